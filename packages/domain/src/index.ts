@@ -1,0 +1,11 @@
+/**
+ * The computation of Heatround: from raw inputs to a verdict, from a history to a time to limit.
+ * Pure and browser-safe: no clock, no randomness, no input or output; the phone and the server run the same functions.
+ */
+export * from './facts/types.ts';
+export * from './ids/index.ts';
+export * from './limits/types.ts';
+export * from './points/types.ts';
+export * from './problem.ts';
+export * from './rights/index.ts';
+export * from './verdict/types.ts';

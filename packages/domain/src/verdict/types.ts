@@ -1,0 +1,68 @@
+import type { CriterionKind, Grade, LimitGrade } from '../limits/types.ts';
+import type { Basis } from '../points/types.ts';
+
+/** Why a reading cannot be compared, most important first. */
+export const GATES = [
+  'not-running',
+  'quantity-missing', // an input of the quantity is missing, for instance the like part
+  'load-missing',
+  'load-too-low',
+  'load-too-high',
+  'ambient-missing',
+  'base-missing',
+  'emissivity-unreliable',
+  'target-too-small',
+  'not-steady',
+  'after-regreasing',
+] as const;
+export type Gate = (typeof GATES)[number];
+
+/** Marks that do not block the judgement but are always shown. */
+export const NOTES = ['emissivity-reduced', 'calibration-expired', 'instrument-changed', 'wind', 'angle'] as const;
+export type Note = (typeof NOTES)[number];
+
+export type Comparability = 'like-for-like' | 'corrected' | 'not-judged';
+
+/** The criterion that decided, with everything its sentence needs. */
+export interface Because {
+  readonly criterion: CriterionKind;
+  readonly basis: Basis;
+  /** Canonical unit of the figure compared. */
+  readonly unit: string;
+  /** The figure compared with the limits. */
+  readonly value: number;
+  /** The figure as read, before load correction; equal to value when nothing was corrected. */
+  readonly rawValue: number;
+  /** Values at the two ends of the exponent band 1.6 … 2.0; null when nothing was corrected. */
+  readonly band: readonly [number, number] | null;
+  /** The limit reached, or, when Fine, the first limit ahead. Null when the criterion has no limits. */
+  readonly limitGrade: LimitGrade | null;
+  readonly limit: number | null;
+  readonly direction: 'high' | 'low';
+  readonly source: string;
+  readonly reason: string;
+  readonly limitSetId: string | null;
+  readonly limitVersion: number | null;
+  /** Standard uncertainty, same unit. */
+  readonly uncertainty: number;
+  /** True when relative evidence of the general library was capped at Plan. */
+  readonly capped: boolean;
+}
+
+/** The answer at the stop: a grade or Not judged (grade null), how comparable the reading is, and one sentence why. */
+export interface Verdict {
+  readonly grade: Grade | null;
+  readonly comparability: Comparability;
+  /** A bad value seen under low load or on too small a target: the grade is a lower bound. */
+  readonly atLeast: boolean;
+  /** A bad value seen under another gate: check this first. */
+  readonly check: Gate | null;
+  /** First blocking gate; null when the reading is comparable. */
+  readonly gate: Gate | null;
+  readonly notes: readonly Note[];
+  /** False: close to the limit, within the uncertainty of the reading. */
+  readonly firm: boolean;
+  readonly because: Because | null;
+  /** One plain sentence with value, limit and source. */
+  readonly sentence: string;
+}
