@@ -1,0 +1,140 @@
+import * as z from 'zod';
+import { defineEndpoint, id, instant, pageSize } from './endpoint.ts';
+
+export const IMPORT_KINDS = ['readings', 'work', 'assets'] as const;
+export type ImportKind = (typeof IMPORT_KINDS)[number];
+
+/**
+ * What a column means. A target is a word of the kind concerned, for readings for instance: tag, letter, takenAt, value,
+ * load, ambient, words; file-wide defaults fill what no column carries.
+ */
+export const importMapping = z.strictObject({
+  /** Target word → column name of the file. */
+  columns: z.record(z.string().max(60), z.string().max(200)),
+  /** Target word → value for every row, such as unit: °F, zone: Europe/Dublin, hour: 08:00, tag, letter. */
+  defaults: z.record(z.string().max(60), z.string().max(300)).default({}),
+  /** Make points (and their assets) that the file names and the register does not know, with this one limit each. */
+  makeMissing: z
+    .strictObject({
+      roomId: id,
+      quantity: z.string().max(40),
+      criticality: z.enum(['A', 'B', 'C']).default('C'),
+      criticalityReason: z.string().trim().min(1).max(500),
+      /** Column that holds the limit, or a figure for all. */
+      limitColumn: z.string().max(200).nullable().default(null),
+      limit: z.number().nullable().default(null),
+      limitGrade: z.enum(['watch', 'plan', 'soon', 'now']).default('soon'),
+      direction: z.enum(['high', 'low']).default('high'),
+      source: z.string().trim().min(1).max(300),
+      reason: z.string().trim().min(1).max(1000),
+    })
+    .nullable()
+    .default(null),
+});
+export type ImportMapping = z.output<typeof importMapping>;
+
+export const importError = z
+  .object({ row: z.number().int(), column: z.string().nullable(), expected: z.string(), found: z.string() })
+  .meta({ id: 'ImportError' });
+export type ImportError = z.output<typeof importError>;
+
+export const importView = z
+  .object({
+    id,
+    kind: z.enum(IMPORT_KINDS),
+    fileName: z.string(),
+    /** uploaded → checking → checked → bringing-in → brought-in; refused: nothing was brought in. */
+    state: z.enum(['uploaded', 'checking', 'checked', 'bringing-in', 'brought-in', 'refused']),
+    columns: z.array(z.string()),
+    /** First rows of the file, for the mapping step. */
+    sample: z.array(z.array(z.string())),
+    mapping: importMapping.nullable(),
+    /** Proposed from the column names. */
+    proposal: importMapping,
+    rowCount: z.number().int(),
+    doneCount: z.number().int(),
+    badCount: z.number().int(),
+    /** First bad rows, at most 100. */
+    errors: z.array(importError),
+    /** What a run would do or did: created, duplicate, conflict, pointsMade, assetsMade, skipped. */
+    summary: z.record(z.string(), z.number()).nullable(),
+    createdAt: instant,
+  })
+  .meta({ id: 'Import' });
+export type ImportView = z.output<typeof importView>;
+
+const one = z.object({ importId: id });
+
+export const startImport = defineEndpoint({
+  name: 'startImport',
+  summary: 'Upload a CSV file; its rows are staged and nothing is brought in yet. Same id and text again: the same import.',
+  method: 'POST',
+  path: '/api/imports',
+  access: 'edit-register',
+  body: z.strictObject({
+    id,
+    kind: z.enum(IMPORT_KINDS),
+    fileName: z.string().trim().min(1).max(200),
+    text: z.string().max(30_000_000),
+  }),
+  status: 201,
+  response: importView,
+});
+
+export const checkImport = defineEndpoint({
+  name: 'checkImport',
+  summary:
+    'Dry run with a mapping: every row is read and judged, nothing is brought in. Runs in the background; ask for the import to see progress.',
+  method: 'POST',
+  path: '/api/imports/:importId/check',
+  access: 'edit-register',
+  params: one,
+  body: z.strictObject({ mapping: importMapping }),
+  status: 202,
+  response: importView,
+});
+
+export const runImport = defineEndpoint({
+  name: 'runImport',
+  summary: 'Bring in a checked file. With bad rows nothing is brought in unless skipBadRows is true.',
+  method: 'POST',
+  path: '/api/imports/:importId/run',
+  access: 'edit-register',
+  params: one,
+  body: z.strictObject({ skipBadRows: z.boolean().default(false) }),
+  status: 202,
+  response: importView,
+});
+
+export const getImport = defineEndpoint({
+  name: 'getImport',
+  summary: 'State, progress and errors of one import.',
+  method: 'GET',
+  path: '/api/imports/:importId',
+  access: 'edit-register',
+  params: one,
+  status: 200,
+  response: importView,
+});
+
+export const listImports = defineEndpoint({
+  name: 'listImports',
+  summary: 'Imports of the organisation, newest first.',
+  method: 'GET',
+  path: '/api/imports',
+  access: 'edit-register',
+  query: z.object({ pageSize: pageSize(100, 20) }),
+  status: 200,
+  response: z.object({ imports: z.array(importView.omit({ sample: true, proposal: true, errors: true })) }),
+});
+
+export const importTemplate = defineEndpoint({
+  name: 'importTemplate',
+  summary: 'An example file of a kind, as CSV text to download and fill in.',
+  method: 'GET',
+  path: '/api/import-templates/:kind',
+  access: 'edit-register',
+  params: z.object({ kind: z.enum(IMPORT_KINDS) }),
+  status: 200,
+  response: z.object({ fileName: z.string(), text: z.string() }),
+});

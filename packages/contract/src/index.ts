@@ -1,0 +1,48 @@
+/**
+ * What travels between the service and its callers, said once: zod schemas and endpoint descriptions.
+ * The API registers `endpoints`, the web client derives its calls from the same objects, the tests walk them.
+ */
+import * as identity from './identity.ts';
+import * as imports from './imports.ts';
+import * as limits from './limits.ts';
+import * as readings from './readings.ts';
+import * as register from './register.ts';
+import * as submissions from './submissions.ts';
+
+export * from './endpoint.ts';
+export * from './identity.ts';
+export * from './imports.ts';
+export * from './limits.ts';
+export * from './readings.ts';
+export * from './register.ts';
+export * from './submissions.ts';
+
+/** Every endpoint by name. */
+export const endpoints = {
+  signIn: identity.signIn,
+  signOut: identity.signOut,
+  whoAmI: identity.whoAmI,
+  listSites: register.listSites,
+  createSite: register.createSite,
+  createBuilding: register.createBuilding,
+  createRoom: register.createRoom,
+  listAssets: register.listAssets,
+  getAsset: register.getAsset,
+  createAsset: register.createAsset,
+  changeAsset: register.changeAsset,
+  addPoint: register.addPoint,
+  confirmBase: register.confirmBase,
+  addLimits: limits.addLimits,
+  listLimits: limits.listLimits,
+  listReadings: readings.listReadings,
+  listAnswers: readings.listAnswers,
+  listOtherContents: readings.listOtherContents,
+  listForecasts: readings.listForecasts,
+  submitFacts: submissions.submitFacts,
+  startImport: imports.startImport,
+  checkImport: imports.checkImport,
+  runImport: imports.runImport,
+  getImport: imports.getImport,
+  listImports: imports.listImports,
+  importTemplate: imports.importTemplate,
+} as const;

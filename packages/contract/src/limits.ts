@@ -1,0 +1,67 @@
+import { CRITERIA } from '@heatround/domain';
+import * as z from 'zod';
+import { defineEndpoint, id, instant, words } from './endpoint.ts';
+
+const figures = {
+  watch: z.number().nullable(),
+  plan: z.number().nullable(),
+  soon: z.number().nullable(),
+  now: z.number().nullable(),
+};
+
+export const limitSet = z
+  .object({
+    id,
+    version: z.number().int(),
+    criterion: z.enum(CRITERIA),
+    direction: z.enum(['high', 'low']),
+    ...figures,
+    source: z.string(),
+    reason: z.string(),
+    author: z.string(),
+    /** Epoch milliseconds. */
+    validFrom: z.number(),
+    reviewOn: z.string().nullable(),
+    origin: z.enum(['general', 'point']),
+  })
+  .meta({ id: 'LimitSet' });
+
+export const limitDraft = z.strictObject({
+  id: id.optional(),
+  criterion: z.enum(CRITERIA),
+  direction: z.enum(['high', 'low']),
+  watch: figures.watch.default(null),
+  plan: figures.plan.default(null),
+  soon: figures.soon.default(null),
+  now: figures.now.default(null),
+  source: words(300),
+  reason: words(1000),
+  /** Default: the moment it is saved. */
+  validFrom: instant.optional(),
+  reviewOn: z.iso.date().nullable().default(null),
+  origin: z.enum(['general', 'point']).default('point'),
+});
+export type LimitDraftBody = z.input<typeof limitDraft>;
+
+export const addLimits = defineEndpoint({
+  name: 'addLimits',
+  summary: 'A new version of the limits of a criterion. Refused without source and reason, or when the figures are out of order.',
+  method: 'POST',
+  path: '/api/points/:pointId/limits',
+  access: 'edit-register',
+  params: z.object({ pointId: id }),
+  body: limitDraft,
+  status: 201,
+  response: limitSet,
+});
+
+export const listLimits = defineEndpoint({
+  name: 'listLimits',
+  summary: 'All versions of the limits of a point, oldest first.',
+  method: 'GET',
+  path: '/api/points/:pointId/limits',
+  access: 'see',
+  params: z.object({ pointId: id }),
+  status: 200,
+  response: z.object({ limits: z.array(limitSet) }),
+});

@@ -1,0 +1,269 @@
+import { CONDITION_NAMES, type Conclusion, CRITICALITIES, GRADES, LOAD_FAMILIES, QUANTITIES } from '@heatround/domain';
+import * as z from 'zod';
+import { defineEndpoint, id, instant, pageSize, words } from './endpoint.ts';
+import { limitDraft, limitSet } from './limits.ts';
+import { readingRow, workRow } from './readings.ts';
+
+const name = words(200);
+
+export const room = z.object({ id, name: z.string(), assetCount: z.number().int() }).meta({ id: 'Room' });
+export const building = z.object({ id, name: z.string(), rooms: z.array(room) }).meta({ id: 'Building' });
+export const site = z.object({ id, name: z.string(), zone: z.string(), buildings: z.array(building) }).meta({ id: 'Site' });
+export type Site = z.output<typeof site>;
+
+export const place = z
+  .object({ siteId: id, site: z.string(), zone: z.string(), buildingId: id, building: z.string(), roomId: id, room: z.string() })
+  .meta({ id: 'Place' });
+
+export const assetRow = z
+  .object({
+    id,
+    tag: z.string(),
+    name: z.string(),
+    place,
+    criticality: z.enum(CRITICALITIES),
+    pointCount: z.number().int(),
+    /** Worst standing grade of its points; null when nothing has been judged. */
+    grade: z.enum(GRADES).nullable(),
+    lastReadAt: instant.nullable(),
+    /** The old tag that matched the search, when it was not the present one. */
+    foundByOldTag: z.string().nullable(),
+  })
+  .meta({ id: 'AssetRow' });
+export type AssetRow = z.output<typeof assetRow>;
+
+/** A point as people set it up and as the verdict needs it; conclusions and history come beside it. */
+export const point = z
+  .object({
+    id,
+    letter: z.string(),
+    name: z.string(),
+    quantity: z.enum(QUANTITIES),
+    unit: z.string(),
+    decimals: z.number().int(),
+    loadFamily: z.enum(LOAD_FAMILIES),
+    basis: z.enum(['raw', 'corrected']),
+    referenceLoadPercent: z.number(),
+    minimumLoadPercent: z.number(),
+    loadExponent: z.number(),
+    ratedCurrentA: z.number().nullable(),
+    referenceAmbientC: z.number().nullable(),
+    emissivity: z.number().nullable(),
+    infrared: z.boolean(),
+    needs: z.array(z.enum(CONDITION_NAMES)),
+    parts: z.array(z.string()),
+    base: z.object({ value: z.number(), state: z.enum(['provisional', 'confirmed']) }).nullable(),
+    lifeSafety: z.boolean(),
+    regreasingGateHours: z.number(),
+    uncertainty: z.number().nullable(),
+    /** Where to aim, from where: "Bearing cap, 0.5 m away, square on". */
+    spot: z.string(),
+    version: z.number().int(),
+  })
+  .meta({ id: 'Point' });
+export type PointView = z.output<typeof point>;
+
+/** Conclusion of the domain package, passed through as it was computed. */
+export const conclusion = z.unknown() as unknown as z.ZodType<Conclusion>;
+
+export const pointPage = z
+  .object({
+    point,
+    limits: z.array(limitSet),
+    /** Null until the worker has concluded for the first time. */
+    conclusion: conclusion.nullable(),
+    concludedAt: instant.nullable(),
+    /** Facts have arrived that the conclusion does not know yet. */
+    isBehind: z.boolean(),
+    /** Newest first. */
+    readings: z.array(readingRow),
+    /** Cursor for older readings; null when these are all. */
+    olderReadings: z.string().nullable(),
+  })
+  .meta({ id: 'PointPage' });
+export type PointPage = z.output<typeof pointPage>;
+
+export const assetPage = z
+  .object({
+    id,
+    tag: z.string(),
+    oldTags: z.array(z.string()),
+    name: z.string(),
+    place,
+    template: z.string().nullable(),
+    criticality: z.enum(CRITICALITIES),
+    criticalityReason: z.string(),
+    lifeSafety: z.boolean(),
+    hazards: z.array(z.string()),
+    version: z.number().int(),
+    points: z.array(pointPage),
+    /** Work recorded on the asset or its points, newest first, at most 200. */
+    work: z.array(workRow),
+  })
+  .meta({ id: 'AssetPage' });
+export type AssetPage = z.output<typeof assetPage>;
+
+export const listSites = defineEndpoint({
+  name: 'listSites',
+  summary: 'Sites with their buildings and rooms.',
+  method: 'GET',
+  path: '/api/sites',
+  access: 'see',
+  status: 200,
+  response: z.object({ sites: z.array(site) }),
+});
+
+export const createSite = defineEndpoint({
+  name: 'createSite',
+  summary: 'A new site. The zone is an IANA name such as Europe/Dublin.',
+  method: 'POST',
+  path: '/api/sites',
+  access: 'edit-register',
+  body: z.strictObject({ id: id.optional(), name, zone: z.string().min(1).max(60) }),
+  status: 201,
+  response: z.object({ id }),
+});
+
+export const createBuilding = defineEndpoint({
+  name: 'createBuilding',
+  summary: 'A new building of a site.',
+  method: 'POST',
+  path: '/api/sites/:siteId/buildings',
+  access: 'edit-register',
+  params: z.object({ siteId: id }),
+  body: z.strictObject({ id: id.optional(), name }),
+  status: 201,
+  response: z.object({ id }),
+});
+
+export const createRoom = defineEndpoint({
+  name: 'createRoom',
+  summary: 'A new room of a building.',
+  method: 'POST',
+  path: '/api/buildings/:buildingId/rooms',
+  access: 'edit-register',
+  params: z.object({ buildingId: id }),
+  body: z.strictObject({ id: id.optional(), name }),
+  status: 201,
+  response: z.object({ id }),
+});
+
+export const listAssets = defineEndpoint({
+  name: 'listAssets',
+  summary: 'The register in tag order, or what a search finds by tag, old tag, name, place or point name.',
+  method: 'GET',
+  path: '/api/assets',
+  access: 'see',
+  query: z.object({
+    search: z.string().trim().max(200).optional(),
+    roomId: id.optional(),
+    after: z.string().max(400).optional(),
+    pageSize: pageSize(200, 50),
+  }),
+  status: 200,
+  response: z.object({ assets: z.array(assetRow), next: z.string().nullable() }),
+});
+
+export const getAsset = defineEndpoint({
+  name: 'getAsset',
+  summary: 'One asset with its points, limits, conclusions, last readings and work.',
+  method: 'GET',
+  path: '/api/assets/:assetId',
+  access: 'see',
+  params: z.object({ assetId: id }),
+  query: z.object({ readings: z.coerce.number().int().min(1).max(1000).default(300) }),
+  status: 200,
+  response: assetPage,
+});
+
+export const pointDraft = z.strictObject({
+  id: id.optional(),
+  letter: z.string().trim().min(1).max(4),
+  name,
+  quantity: z.enum(QUANTITIES),
+  spot: z.string().max(300).default(''),
+  decimals: z.number().int().min(0).max(4).optional(),
+  loadFamily: z.enum(LOAD_FAMILIES).optional(),
+  basis: z.enum(['raw', 'corrected']).optional(),
+  referenceLoadPercent: z.number().positive().max(150).optional(),
+  minimumLoadPercent: z.number().min(0).max(100).optional(),
+  loadExponent: z.number().min(0).max(3).optional(),
+  ratedCurrentA: z.number().positive().nullable().optional(),
+  referenceAmbientC: z.number().nullable().optional(),
+  emissivity: z.number().positive().max(1).nullable().optional(),
+  infrared: z.boolean().optional(),
+  needs: z.array(z.enum(CONDITION_NAMES)).optional(),
+  parts: z.array(words(20)).max(60).optional(),
+  base: z.number().nullable().optional(),
+  regreasingGateHours: z.number().min(0).max(500).optional(),
+  uncertainty: z.number().positive().nullable().optional(),
+  limits: z.array(limitDraft).max(4).default([]),
+});
+export type PointDraftBody = z.input<typeof pointDraft>;
+
+export const createAsset = defineEndpoint({
+  name: 'createAsset',
+  summary: 'A new asset, with the points of a template, own points, or none yet.',
+  method: 'POST',
+  path: '/api/assets',
+  access: 'edit-register',
+  body: z.strictObject({
+    id: id.optional(),
+    roomId: id,
+    tag: words(60),
+    name,
+    criticality: z.enum(CRITICALITIES),
+    criticalityReason: words(500),
+    lifeSafety: z.boolean().default(false),
+    hazards: z.array(z.string().max(40)).max(20).optional(),
+    /** Key of a class template; its points come first. */
+    template: z.string().max(60).optional(),
+    points: z.array(pointDraft).max(60).default([]),
+  }),
+  status: 201,
+  response: z.object({ id, pointIds: z.array(id) }),
+});
+
+export const changeAsset = defineEndpoint({
+  name: 'changeAsset',
+  summary:
+    'Rename, retag, move or re-rate an asset. The old tag stays as an alias. A stale version is refused with the present state.',
+  method: 'PATCH',
+  path: '/api/assets/:assetId',
+  access: 'edit-register',
+  params: z.object({ assetId: id }),
+  body: z.strictObject({
+    version: z.number().int().min(1),
+    tag: words(60).optional(),
+    name: name.optional(),
+    roomId: id.optional(),
+    criticality: z.enum(CRITICALITIES).optional(),
+    criticalityReason: words(500).optional(),
+  }),
+  status: 200,
+  response: z.object({ id, version: z.number().int() }),
+});
+
+export const addPoint = defineEndpoint({
+  name: 'addPoint',
+  summary: 'A further measurement point on an asset.',
+  method: 'POST',
+  path: '/api/assets/:assetId/points',
+  access: 'edit-register',
+  params: z.object({ assetId: id }),
+  body: pointDraft,
+  status: 201,
+  response: z.object({ id }),
+});
+
+export const confirmBase = defineEndpoint({
+  name: 'confirmBase',
+  summary: 'Confirm or set the base of an above-base point, with the reason.',
+  method: 'POST',
+  path: '/api/points/:pointId/base',
+  access: 'edit-register',
+  params: z.object({ pointId: id }),
+  body: z.strictObject({ version: z.number().int().min(1), value: z.number(), reason: words(500) }),
+  status: 200,
+  response: z.object({ id, version: z.number().int() }),
+});
