@@ -8,4 +8,5 @@ export * from './limits/types.ts';
 export * from './points/types.ts';
 export * from './problem.ts';
 export * from './rights/index.ts';
+export * from './units/index.ts';
 export * from './verdict/types.ts';
