@@ -1,0 +1,104 @@
+/**
+ * The one way to the database. It exports two doors and no client: `inTenant` opens a transaction that sees one organisation,
+ * `acrossTenants` one that sees memberships and what lags behind, under another database role and with a reason in the log.
+ * What always holds: nothing is read or written without an organisation; announcements go out only after the commit.
+ */
+import { PrismaPg } from '@prisma/adapter-pg';
+import type { Logger } from '../log/index.ts';
+import { Prisma, PrismaClient } from './generated/client.ts';
+
+declare const tenant: unique symbol;
+declare const sweep: unique symbol;
+
+/** Handle of a transaction inside one organisation; nobody else can make one. */
+export type TenantDb = Prisma.TransactionClient & { readonly [tenant]: true };
+/** Handle of a transaction across organisations, with the few rights of the sweep role. */
+export type SweepDb = Prisma.TransactionClient & { readonly [sweep]: true };
+
+/** Composable SQL: values become parameters. `sql` as a template, `sql.join`, `sql.empty`. */
+export const sql = Object.assign(Prisma.sql, { join: Prisma.join, empty: Prisma.empty, raw: Prisma.raw });
+export type Sql = Prisma.Sql;
+
+/** What a transaction must know of the caller. */
+export interface TenantScope {
+  readonly organisationId: string;
+  /** Null: all sites. */
+  readonly siteIds: readonly string[] | null;
+}
+
+/** Something that holds from now on, told after the commit to whoever reacts. */
+export interface Announcement {
+  readonly name: string;
+  readonly payload: unknown;
+}
+
+/** A transaction: its handle, and what to tell once it is committed. */
+export interface Unit {
+  readonly db: TenantDb;
+  announce(name: string, payload: unknown): void;
+}
+
+export interface Database {
+  /**
+   * Runs the work in one transaction that sees only the organisation of the scope. Keep it short: no mail, no file, no waiting.
+   * @example await database.inTenant(scope, ({ db }) => db.site.findMany())
+   */
+  inTenant<T>(scope: TenantScope, work: (unit: Unit) => Promise<T>): Promise<T>;
+  /** Runs the work in one transaction of the sweep role. The reason is logged. */
+  acrossTenants<T>(reason: string, work: (db: SweepDb) => Promise<T>): Promise<T>;
+  /** Resolves when both roles can reach the database. */
+  ping(): Promise<void>;
+  close(): Promise<void>;
+}
+
+export interface DatabaseOptions {
+  readonly appUrl: string;
+  readonly sweepUrl: string;
+  readonly log: Logger;
+  /** Called after each commit that announced something; must not throw. */
+  readonly afterCommit?: (organisationId: string, announcements: readonly Announcement[]) => void;
+  readonly connections?: number;
+}
+
+const TRANSACTION = { maxWait: 10_000, timeout: 30_000 };
+
+/** Opens the pools of both roles; connections are made on first use. */
+export function openDatabase({ appUrl, sweepUrl, log, afterCommit, connections = 10 }: DatabaseOptions): Database {
+  const onPoolError = (error: Error) => log.warn({ reason: error.message }, 'a database connection was lost');
+  const client = (connectionString: string, max: number) =>
+    new PrismaClient({ adapter: new PrismaPg({ connectionString, max }, { onPoolError, onConnectionError: onPoolError }) });
+  const app = client(appUrl, connections);
+  const across = client(sweepUrl, 4);
+  return {
+    async inTenant(scope, work) {
+      const announcements: Announcement[] = [];
+      const sites = scope.siteIds ? `{${scope.siteIds.join(',')}}` : '';
+      const result = await app.$transaction(async (tx) => {
+        await tx.$queryRaw`SELECT set_config('app.organisation_id', ${scope.organisationId}, true), set_config('app.site_ids', ${sites}, true)`;
+        const announce = (name: string, payload: unknown) => void announcements.push({ name, payload });
+        return work({ db: tx as TenantDb, announce });
+      }, TRANSACTION);
+      if (announcements.length > 0) afterCommit?.(scope.organisationId, announcements);
+      return result;
+    },
+    async acrossTenants(reason, work) {
+      log.debug({ reason }, 'across organisations');
+      return across.$transaction((tx) => work(tx as SweepDb), TRANSACTION);
+    },
+    async ping() {
+      await Promise.all([app.$queryRaw`SELECT 1`, across.$queryRaw`SELECT 1`]);
+    },
+    async close() {
+      await Promise.all([app.$disconnect(), across.$disconnect()]);
+    },
+  };
+}
+
+/** SQLSTATE of a refused statement, whichever way the client wrapped it; null for other failures. */
+export function databaseCode(error: unknown): string | null {
+  const seen = error as {
+    code?: string;
+    meta?: { code?: string; driverAdapterError?: { cause?: { originalCode?: string } } };
+  } | null;
+  return seen?.meta?.driverAdapterError?.cause?.originalCode ?? seen?.meta?.code ?? null;
+}
