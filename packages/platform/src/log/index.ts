@@ -1,0 +1,43 @@
+/**
+ * The log: one JSON line per event on standard output, a constant message plus fields, so that lines can be counted and searched.
+ * info = something a supervisor would tell, warn = handled but unusual, error = somebody must act. Secrets, tokens, bodies and
+ * addresses are never logged; what slips into a known field is blanked here.
+ */
+import { type DestinationStream, pino } from 'pino';
+
+export type LogLevel = 'debug' | 'info' | 'warn' | 'error' | 'silent';
+
+type Write = {
+  (fields: object, message: string): void;
+  (message: string): void;
+};
+
+/** What the rest of the service may do with the log. */
+export interface Logger {
+  debug: Write;
+  info: Write;
+  warn: Write;
+  error: Write;
+  /** A log whose every line carries these fields, such as `organisationId` or `requestId`. */
+  child(fields: Record<string, unknown>): Logger;
+}
+
+const BLANKED = ['password', 'secret', 'token', 'email', 'authorization', 'cookie'].flatMap((name) => [name, `*.${name}`]);
+
+/**
+ * @param level lines below it are not written.
+ * @param destination where lines go; standard output when omitted.
+ */
+export function createLog(level: LogLevel, destination?: DestinationStream): Logger {
+  const options = {
+    level,
+    base: null,
+    timestamp: () => `,"time":"${new Date().toISOString()}"`,
+    formatters: { level: (label: string) => ({ level: label }) },
+    redact: { paths: BLANKED, censor: '[blanked]' },
+  };
+  return destination ? pino(options, destination) : pino(options);
+}
+
+/** A log that says nothing, for tests that do not look at it. */
+export const silentLog: Logger = createLog('silent');
