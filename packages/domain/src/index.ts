@@ -4,9 +4,9 @@
  */
 export * from './facts/types.ts';
 export * from './ids/index.ts';
-export * from './limits/types.ts';
+export * from './limits/index.ts';
 export * from './points/defaults.ts';
-export * from './points/types.ts';
+export * from './points/index.ts';
 export * from './problem.ts';
 export * from './rights/index.ts';
 export * from './tags/index.ts';

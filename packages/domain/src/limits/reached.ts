@@ -1,0 +1,40 @@
+import type { Point } from '../points/types.ts';
+import { LIMIT_GRADES, type LimitGrade, type LimitSet } from './types.ts';
+
+/** Relative to 1 or to the limit: arithmetic on typed decimals leaves noise far below this, instruments show digits far above. */
+const NOISE = 1e-9;
+
+/**
+ * Does a limit count as reached by exactly its figure? Yes everywhere (≥, ≤), except where the table the figures are taken from
+ * closes its classes otherwise: the classes of ANSI/NETA MTS table 100.18 above the first ("more than 3 K"), and the zone
+ * boundaries of ISO 20816-3 ("not exceeded"). Both hold only while the figures are taken unchanged from the general library.
+ */
+export function countsWhenEqual(point: Point, set: LimitSet, grade: LimitGrade): boolean {
+  if (set.origin !== 'general' || set.direction !== 'high') return true;
+  if (point.quantity === 'vibration-velocity' && set.criterion === 'absolute') return false;
+  const ofTheTable = set.criterion === 'like-part-difference' || set.criterion === 'rise-over-ambient';
+  return !(ofTheTable && point.loadFamily === 'electrical') || grade === 'watch';
+}
+
+/** Is the limit reached? Figures equal but for noise of the arithmetic are equal. */
+export function isReached(value: number, limit: number, direction: 'high' | 'low', whenEqual: boolean): boolean {
+  const beyond = direction === 'high' ? value - limit : limit - value;
+  const noise = NOISE * Math.max(1, Math.abs(limit));
+  return whenEqual ? beyond >= -noise : beyond > noise;
+}
+
+/** The worst grade whose limit is reached, or null. */
+export function gradeReached(point: Point, set: LimitSet, value: number): LimitGrade | null {
+  let reached: LimitGrade | null = null;
+  for (const grade of LIMIT_GRADES) {
+    const limit = set[grade];
+    if (limit !== null && isReached(value, limit, set.direction, countsWhenEqual(point, set, grade))) reached = grade;
+  }
+  return reached;
+}
+
+/** The next limit ahead of a grade, or null when the worst one is reached. */
+export function nextLimit(set: LimitSet, reached: LimitGrade | null): LimitGrade | null {
+  const from = reached === null ? 0 : LIMIT_GRADES.indexOf(reached) + 1;
+  return LIMIT_GRADES.slice(from).find((grade) => set[grade] !== null) ?? null;
+}
