@@ -11,4 +11,4 @@ export * from './problem.ts';
 export * from './rights/index.ts';
 export * from './tags/index.ts';
 export * from './units/index.ts';
-export * from './verdict/types.ts';
+export * from './verdict/index.ts';

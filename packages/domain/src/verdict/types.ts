@@ -33,7 +33,7 @@ export interface Because {
   readonly value: number;
   /** The figure as read, before load correction; equal to value when nothing was corrected. */
   readonly rawValue: number;
-  /** Values at the two ends of the exponent band 1.6 … 2.0; null when nothing was corrected. */
+  /** Values at the two ends of the exponent band, n ± 0.2 (1.6 … 2.0 electrical); null when nothing was corrected. */
   readonly band: readonly [number, number] | null;
   /** The limit reached, or, when Fine, the first limit ahead. Null when the criterion has no limits. */
   readonly limitGrade: LimitGrade | null;
@@ -60,7 +60,7 @@ export interface Verdict {
   /** First blocking gate; null when the reading is comparable. */
   readonly gate: Gate | null;
   readonly notes: readonly Note[];
-  /** False: close to the limit, within the uncertainty of the reading. */
+  /** False: close to the limit, within the uncertainty of the reading. Says nothing (false) while there is no grade. */
   readonly firm: boolean;
   readonly because: Because | null;
   /** One plain sentence with value, limit and source. */

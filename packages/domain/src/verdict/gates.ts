@@ -1,0 +1,143 @@
+import type { Reading } from '../facts/types.ts';
+import type { CriterionKind } from '../limits/types.ts';
+import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
+import type { ConditionName, Point } from '../points/types.ts';
+import { basisOf, HIGHEST_LOAD_PERCENT, lowestLoadPercent } from './correction.ts';
+import { GATES, type Gate, type Note } from './types.ts';
+
+/** What is known about a reading beside its own figures. All optional: unknown opens no gate. */
+export interface AssessContext {
+  /** Newest regreasing of the point not after the reading, epoch milliseconds. */
+  readonly lastRegreasedAt?: number | null | undefined;
+  /** Day on which the calibration of the instrument ends, epoch milliseconds. */
+  readonly calibrationDueAt?: number | null | undefined;
+  /** Instrument of the reading before. */
+  readonly previousInstrument?: string | null | undefined;
+  /** The spot was smaller than three picture elements, or than the spot of the thermometer. */
+  readonly targetTooSmall?: boolean | undefined;
+  /** Load or speed changed, or two readings minutes apart differed. */
+  readonly unsteady?: boolean | undefined;
+}
+
+/** Running time below which a figure is still climbing, where the point asks for it (common practice, no source). */
+export const WARM_UP_MINUTES = { electrical: 10, 'thermal-machine': 30, none: 10 } as const;
+/** Emissivity below 0.5 is unreliable, from 0.5 to 0.8 reduced (common practice, no source). */
+export const EMISSIVITY_UNRELIABLE = 0.5;
+export const EMISSIVITY_REDUCED = 0.8;
+/** Beyond this angle from straight on the emissivity of most surfaces falls (common practice, no source). */
+export const STEEPEST_ANGLE = 60;
+const HOUR = 3_600_000;
+const DAY = 24 * HOUR;
+
+/** A criterion with its figure, for the gates that depend on it. */
+export interface FigureOfCriterion {
+  readonly criterion: CriterionKind;
+  readonly figure: Measure;
+}
+
+/** Emissivity that the reading was taken with: as entered, else as the point prescribes. Null: unknown, or not read by infrared. */
+export function emissivityOf(point: Point, reading: Reading): number | null {
+  if (!point.infrared) return null;
+  return reading.conditions.emissivity ?? point.emissivity;
+}
+
+/**
+ * Everything that keeps a reading from being compared, most important first.
+ * @param figures every criterion that has limits at the point, and the point's own.
+ */
+export function gatesOf(point: Point, reading: Reading, figures: readonly FigureOfCriterion[], context: AssessContext): Gate[] {
+  const open = new Set<Gate>();
+  if (reading.running === false) open.add('not-running');
+  for (const { figure } of figures) if (figure.gate !== null) open.add(figure.gate);
+  loadGates(point, reading, figures, open);
+  for (const need of point.needs) {
+    const gate = gateOfNeed(point, reading, need, context);
+    if (gate !== null) open.add(gate);
+  }
+  if (coldInOwnAir(point, reading)) open.add('ambient-missing');
+  if (point.infrared) {
+    const set = emissivityOf(point, reading);
+    if (set === null || set < EMISSIVITY_UNRELIABLE || point.emissivity === null || point.emissivity < EMISSIVITY_UNRELIABLE) {
+      open.add('emissivity-unreliable');
+    }
+  }
+  if (context.targetTooSmall === true) open.add('target-too-small');
+  const minutes = reading.conditions.minutesRunning;
+  if (context.unsteady === true || (minutes !== undefined && minutes < WARM_UP_MINUTES[point.loadFamily])) open.add('not-steady');
+  if (hoursSinceRegreasing(reading, context) < point.regreasingGateHours) open.add('after-regreasing');
+  return GATES.filter((gate) => open.has(gate));
+}
+
+function loadGates(point: Point, reading: Reading, figures: readonly FigureOfCriterion[], open: Set<Gate>): void {
+  if (point.loadFamily === 'none') return;
+  const load = loadPercentOf(point, reading);
+  const corrected = figures.some(({ criterion }) => basisOf(point, criterion) === 'corrected');
+  if (load === null) {
+    if (corrected) open.add('load-missing');
+    return;
+  }
+  if (load < lowestLoadPercent(point, corrected)) open.add('load-too-low');
+  if (load > HIGHEST_LOAD_PERCENT) open.add('load-too-high');
+  // Above base, a load off the reference is corrected through the rise over air, which needs the air.
+  const aboveBase = figures.some(({ criterion }) => criterion === 'above-base' && basisOf(point, criterion) === 'corrected');
+  if (aboveBase && Math.abs(load - point.referenceLoadPercent) > 10 && ambientOf(reading) === null) open.add('ambient-missing');
+}
+
+/** The gate of a condition the point asks for and the reading lacks. */
+function gateOfNeed(point: Point, reading: Reading, need: ConditionName, context: AssessContext): Gate | null {
+  if (reading.conditions[need] !== undefined) return null;
+  switch (need) {
+    case 'load':
+    case 'current':
+      return point.loadFamily === 'none' || loadPercentOf(point, reading) !== null ? null : 'load-missing';
+    case 'ambient':
+      return ambientOf(reading) === null ? 'ambient-missing' : null;
+    case 'emissivity':
+      return emissivityOf(point, reading) === null && point.infrared ? 'emissivity-unreliable' : null;
+    case 'minutesRunning':
+      return 'not-steady';
+    case 'hoursSinceRegreasing':
+      return context.lastRegreasedAt === undefined ? 'after-regreasing' : null;
+    case 'speed':
+      return 'not-steady';
+    case 'outdoor':
+    case 'reflected':
+    case 'distance':
+    case 'angle':
+      return 'quantity-missing';
+  }
+}
+
+/** A part more than 3 K colder than the air around it says that the air was read elsewhere: no air to compare with. */
+export function coldInOwnAir(point: Point, reading: Reading): boolean {
+  const ambientC = ambientOf(reading);
+  return point.quantity === 'rise-over-ambient' && ambientC !== null && (reading.inputs.part ?? ambientC) < ambientC - 3;
+}
+
+/** Hours since the grease was renewed, as entered or as recorded; a large number when nothing is known. */
+export function hoursSinceRegreasing(reading: Reading, context: AssessContext): number {
+  const entered = reading.conditions.hoursSinceRegreasing ?? Number.MAX_VALUE;
+  const at = context.lastRegreasedAt;
+  const recorded = at === undefined || at === null || at > reading.takenAt ? Number.MAX_VALUE : (reading.takenAt - at) / HOUR;
+  return Math.min(entered, recorded);
+}
+
+/** Marks that do not block the judgement. */
+export function notesOf(point: Point, reading: Reading, context: AssessContext): Note[] {
+  const notes: Note[] = [];
+  const emissivity = emissivityOf(point, reading);
+  if (emissivity !== null && emissivity >= EMISSIVITY_UNRELIABLE && emissivity < EMISSIVITY_REDUCED)
+    notes.push('emissivity-reduced');
+  if (daysOutOfCalibration(reading, context) > 0) notes.push('calibration-expired');
+  const before = context.previousInstrument;
+  if (typeof before === 'string' && reading.instrument !== null && before !== reading.instrument)
+    notes.push('instrument-changed');
+  if ((reading.conditions.angle ?? 0) > STEEPEST_ANGLE) notes.push('angle');
+  return notes;
+}
+
+/** Days by which the calibration had lapsed; 0 while it holds or is unknown. */
+export function daysOutOfCalibration(reading: Reading, context: AssessContext): number {
+  const due = context.calibrationDueAt;
+  return due === undefined || due === null ? 0 : Math.max(0, (reading.takenAt - due) / DAY);
+}

@@ -1,0 +1,194 @@
+import type { Reading } from '../facts/types.ts';
+import { GRADE_WORDS } from '../limits/check.ts';
+import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
+import type { Point } from '../points/types.ts';
+import { sayFigure, sayNumber, withUnit } from '../units/index.ts';
+import { lowestLoadPercent } from './correction.ts';
+import { type AssessContext, coldInOwnAir, EMISSIVITY_UNRELIABLE, emissivityOf, hoursSinceRegreasing } from './gates.ts';
+import type { Because, Gate, Verdict } from './types.ts';
+
+/** What to check first, in the words behind a grade: "Plan, check emissivity". */
+export const CHECK_WORDS: Readonly<Record<Gate, string>> = {
+  'not-running': 'whether it ran',
+  'quantity-missing': 'what was not read',
+  'load-missing': 'the load',
+  'load-too-low': 'the load',
+  'load-too-high': 'the load',
+  'ambient-missing': 'the air temperature',
+  'base-missing': 'the base',
+  'emissivity-unreliable': 'emissivity',
+  'target-too-small': 'the distance',
+  'not-steady': 'whether it ran steadily',
+  'after-regreasing': 'again after a day',
+};
+
+/** Everything a sentence may need; assembled by the verdict. */
+export interface SentenceParts {
+  readonly point: Point;
+  readonly reading: Reading;
+  readonly verdict: Omit<Verdict, 'sentence'>;
+  readonly context: AssessContext;
+  readonly figure: Measure | null;
+  readonly missing: readonly string[];
+  readonly backdated: boolean;
+  /** The limit named is reached; otherwise it is the first one ahead. */
+  readonly reached: boolean;
+  readonly raised: boolean;
+}
+
+/**
+ * The grade with its reservation, as it is spoken.
+ * @example sayGrade(verdict) // 'Plan, check emissivity'
+ */
+export function sayGrade(verdict: Pick<Verdict, 'grade' | 'atLeast' | 'check'>): string {
+  if (verdict.grade === null) return 'Not judged';
+  const word = GRADE_WORDS[verdict.grade];
+  if (verdict.check !== null) return `${word}, check ${CHECK_WORDS[verdict.check]}`;
+  return verdict.atLeast ? `${word} at least` : word;
+}
+
+/** Why a verdict is as it is: figure, limit and source first, then what limits its weight. */
+export function saySentence(parts: SentenceParts): string {
+  const { verdict } = parts;
+  const because = verdict.because;
+  const sentences: string[] = [];
+  if (verdict.grade === null) {
+    if (verdict.gate !== null) sentences.push(`Not judged: ${sayGate(verdict.gate, parts)}.`);
+    else if (because === null || because.limitSetId === null) sentences.push('Not judged: no limits are set here yet.');
+    if (because !== null) sentences.push(`Read: ${sayFigureRead(parts, because)}.`);
+  } else if (because !== null) {
+    const reservation = verdict.gate === null ? '' : `${sayGrade(verdict)}: `;
+    sentences.push(`${reservation}${sayFigureRead(parts, because)}${sayLimit(parts, because)}.`);
+    if (verdict.gate !== null) sentences.push(`${capitalised(sayGate(verdict.gate, parts))}.`);
+    if (because.capped) sentences.push('Counts as Plan until a second reading or technique agrees.');
+    if (parts.raised) sentences.push(`Life safety: counts one grade higher, ${GRADE_WORDS[verdict.grade]}.`);
+    if (!verdict.firm) sentences.push('Close to the limit.');
+  }
+  if (parts.missing.length > 0 && verdict.gate === null) sentences.push(`${listed(parts.missing)} not read.`);
+  if (parts.figure?.evenedCurrents === true) sentences.push('Currents differ, so each rise was brought to the greatest one.');
+  for (const note of verdict.notes) {
+    if (note === 'emissivity-reduced') sentences.push(`Emissivity ${saidEmissivity(parts)} makes it less sure.`);
+    if (note === 'calibration-expired') sentences.push('The calibration of the instrument had ended.');
+    if (note === 'instrument-changed') sentences.push('Another instrument than last time.');
+    if (note === 'angle') sentences.push('Seen at a steep angle.');
+    if (note === 'wind') sentences.push('Wind cooled it.');
+  }
+  if (parts.backdated && because !== null && because.limit !== null) {
+    sentences.push('Older than the first limits here, so judged by those.');
+  }
+  return sentences.join(' ');
+}
+
+const capitalised = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+const listed = (names: readonly string[]): string => {
+  const words = names.map((name) => (name === 'air' ? 'the air' : name));
+  return words.length === 1 ? `${words[0]} was` : `${words.slice(0, -1).join(', ')} and ${words.at(-1)} were`;
+};
+const saidEmissivity = ({ point, reading }: SentenceParts): string => {
+  const emissivity = emissivityOf(point, reading);
+  return emissivity === null ? 'unknown' : sayNumber(emissivity, 2);
+};
+const percent = (value: number): string => withUnit(sayFigure(value, 1), '%');
+
+/** The figure with what it stands over, the load it was read at, and what it is at the reference load. */
+function sayFigureRead({ point, reading, figure }: SentenceParts, because: Because): string {
+  const decimals = point.decimals;
+  const relative = (value: number, over: string, under: string): string =>
+    value < 0
+      ? `${withUnit(sayNumber(-value, decimals), because.unit)} ${under}`
+      : `${withUnit(digitsBeside(value, because.limit, decimals), because.unit)} ${over}`;
+  const hottest = figure?.hottest === null || figure?.hottest === undefined ? '' : ` (${figure.hottest})`;
+  const said = (value: number): string => {
+    switch (because.criterion) {
+      case 'rise-over-ambient':
+        return relative(value, 'over air', 'below air');
+      case 'like-part-difference':
+        return `${relative(value, 'over like parts', 'below like parts')}${hottest}`;
+      case 'above-base':
+        return relative(value, 'above base', 'below base');
+      case 'absolute':
+        return `${withUnit(digitsBeside(value, because.limit, decimals), because.unit)}${point.quantity === 'approach' ? ' between the two sides' : hottest}`;
+    }
+  };
+  const loadPercent = point.loadFamily === 'none' ? null : loadPercentOf(point, reading);
+  const load = loadPercent === null ? '' : ` at ${percent(loadPercent)} load`;
+  if (because.band === null) return `${said(because.rawValue)}${load}`;
+  const reference = point.referenceLoadPercent === 100 ? 'full load' : `${percent(point.referenceLoadPercent)} load`;
+  const full = withUnit(digitsBeside(because.value, because.limit, decimals), because.unit);
+  return `${said(because.rawValue)}${load}, ${full} at ${reference}`;
+}
+
+function sayLimit({ point, reached }: SentenceParts, because: Because): string {
+  if (because.limit === null || because.limitGrade === null) return '';
+  const limit = withUnit(sayFigure(because.limit), because.unit);
+  const word = GRADE_WORDS[because.limitGrade];
+  const from =
+    because.source === ''
+      ? ''
+      : ` (${because.source}${because.reason === '' ? '' : `: ${lowerFirst(withoutStop(because.reason))}`})`;
+  if (reached) {
+    const down = because.direction === 'low' ? ' and below' : '';
+    return `; the ${word} limit is ${limit}${down}${from}`;
+  }
+  const beyond = because.direction === 'low' ? 'above' : 'below';
+  const equal =
+    because.value === because.limit ||
+    sayNumber(because.value, point.decimals + 3) === sayNumber(because.limit, point.decimals + 3);
+  return equal ? `, not beyond the ${word} limit of ${limit}${from}` : `, ${beyond} the ${word} limit of ${limit}${from}`;
+}
+
+const withoutStop = (text: string): string => text.trim().replace(/[.;]+$/, '');
+/** Lower case at the start unless the word is an abbreviation or a name with a second capital. */
+const lowerFirst = (text: string): string => (/^[A-Z][a-z ]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text);
+
+/** Decimals of the point, and as many more as it takes that a figure beside its limit does not look equal to it. */
+function digitsBeside(value: number, limit: number | null, decimals: number): string {
+  if (limit === null || Math.abs(value - limit) < 1e-6) return sayNumber(value, decimals);
+  for (let places = decimals; places < decimals + 3; places++) {
+    if (sayNumber(value, places) !== sayNumber(limit, places)) return sayNumber(value, places);
+  }
+  return sayNumber(value, decimals + 3);
+}
+
+/** Why a reading cannot be compared, as a clause without a full stop. */
+export function sayGate(gate: Gate, parts: Pick<SentenceParts, 'point' | 'reading' | 'context' | 'missing'>): string {
+  const { point, reading, context, missing } = parts;
+  const loadPercent = loadPercentOf(point, reading);
+  switch (gate) {
+    case 'not-running':
+      return 'it was not running';
+    case 'quantity-missing': {
+      const needed = point.needs.filter((need) => ['outdoor', 'reflected', 'distance', 'angle'].includes(need));
+      const lacking = missing.length > 0 ? missing : needed.filter((need) => reading.conditions[need] === undefined);
+      return lacking.length === 0 ? 'something it needs was not read' : `${listed(lacking)} not read`;
+    }
+    case 'load-missing':
+      return 'the load is not known';
+    case 'load-too-low': {
+      const lowest = lowestLoadPercent(point, point.basis === 'corrected');
+      return `load ${percent(loadPercent ?? 0)} is below ${percent(lowest)}; come back at ${percent(lowest)} or more`;
+    }
+    case 'load-too-high':
+      return `load ${percent(loadPercent ?? 0)} is above ${percent(110)}`;
+    case 'ambient-missing':
+      return coldInOwnAir(point, reading)
+        ? `the air (${withUnit(sayNumber(ambientOf(reading) ?? 0, 1), '°C')}) is warmer than the part, so it was read elsewhere`
+        : 'the air temperature is missing';
+    case 'base-missing':
+      return 'there is no base yet; it comes from the first five comparable readings';
+    case 'emissivity-unreliable': {
+      const set = emissivityOf(point, reading);
+      if (set !== null && set < EMISSIVITY_UNRELIABLE) return `emissivity ${sayNumber(set, 2)} cannot be relied on`;
+      return 'bare metal shows no true temperature; put tape or paint on the spot';
+    }
+    case 'target-too-small':
+      return 'the spot was too small from there; go nearer';
+    case 'not-steady':
+      return 'it had not run steadily for long enough';
+    case 'after-regreasing': {
+      const hours = hoursSinceRegreasing(reading, context);
+      const since = hours < 10_000 ? `regreased ${sayFigure(hours, 0)} h before` : 'the time since regreasing is not known';
+      return `${since}; bearings stay warm for ${sayFigure(point.regreasingGateHours, 0)} h`;
+    }
+  }
+}

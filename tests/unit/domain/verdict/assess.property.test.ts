@@ -1,0 +1,121 @@
+import { assessReading, convert, GRADES, type Grade, probabilityReached, type Reading } from '@heatround/domain';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { aLimitSet, aPoint, aReading, phaseReading, phases, START } from '../builders.ts';
+
+const level = (grade: Grade | null): number => (grade === null ? -1 : GRADES.indexOf(grade));
+const temperature = fc.double({ min: -60, max: 400, noNaN: true });
+const ascending = fc
+  .uniqueArray(fc.integer({ min: 1, max: 300 }), { minLength: 4, maxLength: 4 })
+  .map((figures) => figures.sort((a, b) => a - b));
+const conditions = fc.record(
+  {
+    load: fc.double({ min: 0, max: 150, noNaN: true }),
+    ambient: fc.double({ min: -30, max: 60, noNaN: true }),
+    emissivity: fc.double({ min: 0.01, max: 1, noNaN: true }),
+    minutesRunning: fc.double({ min: 0, max: 600, noNaN: true }),
+    angle: fc.double({ min: 0, max: 90, noNaN: true }),
+  },
+  { requiredKeys: [] },
+);
+
+const machine = aPoint({ loadFamily: 'thermal-machine', infrared: true, emissivity: 0.93, regreasingGateHours: 24 });
+
+describe('for any reading', () => {
+  const reading: fc.Arbitrary<Reading> = fc
+    .record({ value: temperature, conditions, running: fc.constantFrom(true, false, null) })
+    .map(({ value, ...rest }) => aReading({ inputs: { value }, ...rest }));
+  const context = fc.record(
+    {
+      lastRegreasedAt: fc.integer({ min: START - 200 * 3_600_000, max: START + 1000 }),
+      targetTooSmall: fc.boolean(),
+      unsteady: fc.boolean(),
+    },
+    { requiredKeys: [] },
+  );
+
+  it('a bad measurement never clears: with an open gate the grade is none, or Plan or worse', () => {
+    fc.assert(
+      fc.property(reading, ascending, context, fc.constantFrom('high', 'low'), (read, figures, known, direction) => {
+        const limits = aLimitSet(direction === 'high' ? figures : [...figures].reverse(), { direction });
+        const verdict = assessReading(machine, read, [limits], known);
+        expect(verdict.comparability === 'not-judged').toBe(verdict.gate !== null);
+        if (verdict.gate !== null) expect(verdict.grade === null || level(verdict.grade) >= 2).toBe(true);
+        if (verdict.gate === null) expect(verdict.atLeast || verdict.check !== null).toBe(false);
+      }),
+    );
+  });
+
+  it('no figure is NaN or infinite, and no sentence speaks of one', () => {
+    const rise = { ...phases(), infrared: true, emissivity: 0.93 };
+    const some = fc.record({ L1: temperature, L2: temperature, L3: temperature, 'amps:L1': temperature, 'amps:L2': temperature });
+    fc.assert(
+      fc.property(some, conditions, ascending, (inputs, around, figures) => {
+        const verdict = assessReading(rise, aReading({ inputs, conditions: around }), [
+          aLimitSet(figures, { criterion: 'like-part-difference' }),
+          aLimitSet(figures, { id: 'rise', criterion: 'rise-over-ambient' }),
+        ]);
+        const text = JSON.stringify(verdict);
+        expect(text).not.toMatch(/NaN|Infinity/);
+        // NaN and infinity become null in JSON; these four must never be null.
+        for (const key of ['value', 'rawValue', 'uncertainty'] as const) {
+          if (verdict.because !== null) expect(Number.isFinite(verdict.because[key])).toBe(true);
+        }
+      }),
+    );
+  });
+
+  it('a hotter figure never has a better grade, a colder one never under a falling limit', () => {
+    fc.assert(
+      fc.property(temperature, temperature, ascending, conditions, (a, b, figures, around) => {
+        const grade = (value: number, direction: 'high' | 'low') =>
+          level(
+            assessReading(machine, aReading({ inputs: { value }, conditions: around }), [
+              aLimitSet(direction === 'high' ? figures : [...figures].reverse(), { direction }),
+            ]).grade,
+          );
+        const [cold, hot] = a < b ? [a, b] : [b, a];
+        expect(grade(hot, 'high')).toBeGreaterThanOrEqual(grade(cold, 'high'));
+        expect(grade(cold, 'low')).toBeGreaterThanOrEqual(grade(hot, 'low'));
+      }),
+    );
+  });
+
+  it('a greater difference under the same load never has a better grade', () => {
+    const limits = aLimitSet([3, 8, 15, 30], { criterion: 'like-part-difference' });
+    const difference = fc.double({ min: 0, max: 80, noNaN: true });
+    fc.assert(
+      fc.property(difference, difference, fc.double({ min: 0, max: 140, noNaN: true }), (a, b, load) => {
+        const grade = (value: number) => level(assessReading(phases(), phaseReading(value, load), [limits]).grade);
+        expect(grade(Math.max(a, b))).toBeGreaterThanOrEqual(grade(Math.min(a, b)));
+      }),
+    );
+  });
+
+  it('the grade does not depend on the unit the value was typed in', () => {
+    fc.assert(
+      fc.property(fc.integer({ min: -500, max: 3000 }), ascending, (tenths, figures) => {
+        const celsius = tenths / 10;
+        const typed = convert(celsius, '°C', '°F');
+        const limits = [aLimitSet(figures)];
+        const direct = assessReading(aPoint(), aReading({ inputs: { value: celsius } }), limits);
+        const converted = assessReading(aPoint(), aReading({ inputs: { value: convert(typed, '°F', '°C') } }), limits);
+        expect(converted.grade).toBe(direct.grade);
+        expect(converted.firm).toBe(direct.firm);
+      }),
+    );
+  });
+});
+
+describe('probability of a reached limit', () => {
+  // Normal distribution table; JCGM 106:2012, 7.2.
+  it.each([
+    [88, 90, 2, 'high', 0.158655253931],
+    [95, 90, 2.5, 'high', 0.977249868052],
+    [88, 90, 2, 'low', 0.841344746069],
+    [90, 90, 0, 'high', 1],
+    [89.9, 90, 0, 'high', 0],
+  ] as const)('%d against %d with u = %d (%s)', (value, limit, uncertainty, direction, expected) => {
+    expect(probabilityReached(value, limit, uncertainty, direction)).toBeCloseTo(expected, 10);
+  });
+});
