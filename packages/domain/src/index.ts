@@ -2,6 +2,7 @@
  * The computation of Heatround: from raw inputs to a verdict, from a history to a time to limit.
  * Pure and browser-safe: no clock, no randomness, no input or output; the phone and the server run the same functions.
  */
+export * from './cautions/index.ts';
 export * from './facts/types.ts';
 export * from './ids/index.ts';
 export * from './limits/index.ts';
@@ -12,5 +13,7 @@ export * from './problem.ts';
 export * from './projection/index.ts';
 export * from './rights/index.ts';
 export * from './tags/index.ts';
+export * from './templates/index.ts';
 export * from './units/index.ts';
 export * from './verdict/index.ts';
+export * from './version.ts';

@@ -1,0 +1,275 @@
+import type { LimitDraft } from '../limits/check.ts';
+import type { CriterionKind } from '../limits/types.ts';
+import type { AssetTemplate, TemplatePoint } from './types.ts';
+
+type Figures = readonly [watch: number | null, plan: number | null, soon: number | null, now: number | null];
+
+const limits = (
+  criterion: CriterionKind,
+  [watch, plan, soon, now]: Figures,
+  source: string,
+  reason: string,
+  direction: 'high' | 'low' = 'high',
+): LimitDraft => ({ criterion, direction, watch, plan, soon, now, source, reason, origin: 'general' });
+
+const COMMON = 'common practice, no standard';
+
+const bearingTemperature = limits(
+  'absolute',
+  [70, 80, 90, 100],
+  COMMON,
+  'Above 70 °C grease lasts half as long for every 15 K more; the ring inside is 5 to 10 K hotter than the housing.',
+);
+const gearboxOil = limits(
+  'absolute',
+  [80, 90, 100, 110],
+  COMMON,
+  'Oil in the sump ages fast above 80 °C; a figure of the maker goes before this one.',
+);
+const frameOverBase = limits(
+  'above-base',
+  [8, 12, 18, 25],
+  COMMON,
+  'The frame of a healthy motor comes back to the same figure at the same load and air; more heat is poor cooling, overload or a winding fault.',
+);
+const frameTemperature = limits(
+  'absolute',
+  [75, 85, 95, 110],
+  COMMON,
+  'Insulation class F (IEC 60085) used at the temperatures of class B; the winding is 20 to 30 K hotter than the frame.',
+);
+const mediumMachineVibration = limits(
+  'absolute',
+  [2.1, 2.8, 4.5, 5.6],
+  'ISO 20816-3, medium machines on a rigid base',
+  'Plan and Soon are the boundaries B/C and C/D; Now is 1.25 of C/D, the highest trip the standard knows; Watch at three quarters of B/C is common practice. Machines below 15 kW need their own figures.',
+);
+const sealOverBase = limits(
+  'above-base',
+  [15, 25, 35, null],
+  COMMON,
+  'A seal or gland that runs hotter than it did when it was good runs dry or is drawn too tight.',
+);
+const terminalRise = limits(
+  'rise-over-ambient',
+  [50, 63, 70, 84],
+  'IEC 61439-1, table 6: 70 K at terminals for external insulated conductors',
+  'Brought to full load: Plan at 90 %, Soon at 100 %, Now at 120 % of the limit; Watch at 50 K is common practice.',
+);
+const phaseDifference = limits(
+  'like-part-difference',
+  [1, 3, null, 15],
+  'ANSI/NETA MTS, table 100.18',
+  'Like parts under like load share one temperature; a difference means a joint, a contact or a fuse clip that heats by itself.',
+);
+const hotWaterFlow = limits(
+  'absolute',
+  [61, 60, 57, 55],
+  'CEN/TR 16355 and national hygiene rules: 60 °C at the outlet of the store',
+  'Legionella grow below 55 °C. Exactly 60 °C has no margin left, so it counts as reached; Watch is that margin.',
+  'low',
+);
+const hotWaterReturn = limits(
+  'absolute',
+  [57, 55, 53, 50],
+  'CEN/TR 16355 and national hygiene rules: 55 °C in the circulation return',
+  'A return below 55 °C leaves a stretch of pipe in which legionella grow. Exactly 55 °C counts as reached; Watch is margin.',
+  'low',
+);
+
+/** A bearing read by infrared on the painted housing. */
+const bearing = (letter: string, name: string, spot: string): TemplatePoint => ({
+  letter,
+  name,
+  quantity: 'temperature',
+  spot,
+  decimals: 1,
+  loadFamily: 'thermal-machine',
+  basis: 'raw',
+  minimumLoadPercent: 50,
+  infrared: true,
+  emissivity: 0.93,
+  needs: ['load', 'ambient'],
+  regreasingGateHours: 24,
+  limits: [bearingTemperature],
+});
+
+const vibration = (letter: string, name: string, spot: string): TemplatePoint => ({
+  letter,
+  name,
+  quantity: 'vibration-velocity',
+  spot,
+  decimals: 2,
+  infrared: false,
+  loadFamily: 'none',
+  needs: [],
+  regreasingGateHours: 0,
+  limits: [mediumMachineVibration],
+});
+
+const frame = (letter: string, name: string): TemplatePoint => ({
+  letter,
+  name,
+  quantity: 'above-base',
+  spot: 'Side of the frame at mid-length, between the fins, one metre away, square on.',
+  decimals: 1,
+  loadFamily: 'thermal-machine',
+  basis: 'corrected',
+  minimumLoadPercent: 50,
+  loadExponent: 1,
+  infrared: true,
+  emissivity: 0.93,
+  needs: ['load', 'ambient'],
+  regreasingGateHours: 0,
+  limits: [frameOverBase, frameTemperature],
+});
+
+const phases = (letter: string, name: string, spot: string, emissivity: number | null): TemplatePoint => ({
+  letter,
+  name,
+  quantity: 'like-part-difference',
+  spot,
+  decimals: 1,
+  loadFamily: 'electrical',
+  basis: 'corrected',
+  minimumLoadPercent: 40,
+  loadExponent: 1.8,
+  infrared: true,
+  emissivity,
+  needs: ['load'],
+  parts: ['L1', 'L2', 'L3'],
+  regreasingGateHours: 0,
+  limits: [phaseDifference],
+});
+
+/** Read on the pipe with a contact thermometer, so that neither emissivity nor load plays a part. */
+const pipe = (letter: string, name: string, spot: string, limit: LimitDraft): TemplatePoint => ({
+  letter,
+  name,
+  quantity: 'temperature',
+  spot,
+  decimals: 1,
+  loadFamily: 'none',
+  basis: 'raw',
+  minimumLoadPercent: 0,
+  infrared: false,
+  emissivity: null,
+  needs: [],
+  regreasingGateHours: 0,
+  limits: [limit],
+});
+
+/** The class templates. Keys are stored with assets and never change their meaning. */
+export const TEMPLATES: readonly AssetTemplate[] = [
+  {
+    key: 'motor',
+    name: 'Motor with bearings',
+    what: 'Both bearings, the frame over its own base, and vibration at the drive end.',
+    hazards: ['rotating', 'hot-surface', 'automatic-start'],
+    points: [
+      bearing('a', 'Drive-end bearing', 'Housing of the drive-end bearing, painted face, half a metre away, square on.'),
+      bearing('b', 'Non-drive-end bearing', 'Housing at the fan cowl, painted face, half a metre away, square on.'),
+      frame('c', 'Frame above base'),
+      vibration('d', 'Drive-end vibration', 'On the drive-end bearing housing, horizontally, sensor on bare flat metal.'),
+    ],
+  },
+  {
+    key: 'pump',
+    name: 'Pump with motor',
+    what: 'Motor and pump bearing, vibration at the pump, and the seal over its own base.',
+    hazards: ['rotating', 'hot-surface', 'automatic-start', 'pressure'],
+    points: [
+      bearing('a', 'Motor drive-end bearing', 'Housing of the motor’s drive-end bearing, painted face, half a metre away.'),
+      bearing('b', 'Pump bearing', 'Housing of the pump bearing next to the coupling, painted face, half a metre away.'),
+      vibration('c', 'Pump vibration', 'On the pump bearing housing, horizontally, sensor on bare flat metal.'),
+      {
+        letter: 'd',
+        name: 'Seal above base',
+        quantity: 'above-base',
+        spot: 'Seal housing where the shaft enters, painted face or tape, half a metre away, guard in place.',
+        decimals: 1,
+        loadFamily: 'thermal-machine',
+        basis: 'raw',
+        minimumLoadPercent: 50,
+        infrared: true,
+        emissivity: 0.93,
+        needs: ['load'],
+        regreasingGateHours: 0,
+        limits: [sealOverBase],
+      },
+    ],
+  },
+  {
+    key: 'gearbox-drive',
+    name: 'Gearbox drive',
+    what: 'Output bearing, oil sump and vibration of the gearbox, and the motor frame over its own base.',
+    hazards: ['rotating', 'hot-surface', 'automatic-start'],
+    points: [
+      bearing('a', 'Gearbox output bearing', 'Bearing cap at the output shaft, painted face, half a metre away, square on.'),
+      {
+        ...bearing('b', 'Gearbox oil sump', 'Housing below the oil level, painted face, half a metre away, square on.'),
+        regreasingGateHours: 0,
+        limits: [gearboxOil],
+      },
+      vibration('c', 'Gearbox vibration', 'On the output bearing cap, horizontally, sensor on bare flat metal.'),
+      frame('d', 'Motor frame above base'),
+    ],
+  },
+  {
+    key: 'switch-panel',
+    name: 'Switch panel',
+    what: 'Incomer over air, incomer phases, one outgoing way and one busbar joint between their phases.',
+    hazards: ['live-panel', 'lone-work'],
+    points: [
+      {
+        letter: 'a',
+        name: 'Incomer terminals over air',
+        quantity: 'rise-over-ambient',
+        spot: 'Hottest incomer terminal, on the cable insulation right beside the lug; air at the foot of the panel, outside.',
+        decimals: 1,
+        loadFamily: 'electrical',
+        basis: 'corrected',
+        minimumLoadPercent: 40,
+        loadExponent: 1.8,
+        infrared: true,
+        emissivity: 0.95,
+        needs: ['load'],
+        regreasingGateHours: 0,
+        limits: [terminalRise],
+      },
+      phases('b', 'Incomer phases', 'The three incomer terminals in one picture, on the insulation right beside each lug.', 0.95),
+      phases(
+        'c',
+        'Outgoing way phases',
+        'The three terminals of the way in one picture, on the insulation right beside each lug.',
+        0.95,
+      ),
+      phases(
+        'd',
+        'Busbar joint phases',
+        'The same joint of the three bars in one picture. Bare metal: have tape or paint put on during a shutdown, then enter its emissivity here.',
+        null,
+      ),
+    ],
+  },
+  {
+    key: 'hot-water-circuit',
+    name: 'Hot-water circuit',
+    what: 'Flow and return by contact thermometer, and the bearing of the circulation pump.',
+    hazards: ['hot-water', 'hot-surface', 'automatic-start'],
+    points: [
+      pipe('a', 'Flow', 'Flow pipe one metre behind the store, sensor under the lagging or in the pocket.', hotWaterFlow),
+      pipe(
+        'b',
+        'Circulation return',
+        'Return pipe just before the store, sensor under the lagging or in the pocket.',
+        hotWaterReturn,
+      ),
+      {
+        ...bearing('c', 'Circulation pump bearing', 'Painted housing beside the shaft, half a metre away, square on.'),
+        loadFamily: 'none',
+        needs: ['ambient'],
+      },
+    ],
+  },
+];

@@ -1,0 +1,110 @@
+import {
+  assessReading,
+  CAUTIONS,
+  cautionsFor,
+  checkLimitSet,
+  completePoint,
+  FINE_MEANS,
+  HAZARDS,
+  type LimitSet,
+  pointsFromTemplate,
+  TEMPLATES,
+} from '@heatround/domain';
+import { describe, expect, it } from 'vitest';
+import { aReading } from '../builders.ts';
+
+const counter = () => {
+  let n = 0;
+  return () => `id-${++n}`;
+};
+
+const made = (key: string) => {
+  const from = pointsFromTemplate(key, { makeId: counter() });
+  if (from === null) throw new Error(key);
+  return from;
+};
+
+const setsOf = (key: string, letter: string): { point: ReturnType<typeof completePoint>; sets: LimitSet[] } => {
+  const { points, limits } = made(key);
+  const draft = points.find((point) => point.letter === letter)!;
+  const sets = limits
+    .filter((limit) => limit.pointId === draft.id)
+    .map(({ draft: figures }, i) => ({ ...figures, id: `set-${i}`, version: 1, author: '', validFrom: 0, reviewOn: null }));
+  return { point: completePoint(draft), sets };
+};
+
+describe('every template', () => {
+  it.each(TEMPLATES.map((template) => template.key))('%s passes the checks of a limit somebody writes', (key) => {
+    const { points, limits } = made(key);
+    expect(points.map((point) => point.letter)).toEqual(['a', 'b', 'c', 'd'].slice(0, points.length));
+    for (const { pointId, draft } of limits) {
+      const point = points.find((candidate) => candidate.id === pointId)!;
+      expect(checkLimitSet(draft, point.quantity)).toEqual([]);
+      expect(draft.origin).toBe('general');
+    }
+    for (const point of points) {
+      expect(limits.some((limit) => limit.pointId === point.id)).toBe(true);
+      expect(point.spot).not.toBe('');
+    }
+  });
+
+  it('has its own key, and an unknown key gives nothing', () => {
+    expect(new Set(TEMPLATES.map((template) => template.key)).size).toBe(TEMPLATES.length);
+    expect(pointsFromTemplate('submarine', { makeId: counter() })).toBeNull();
+  });
+
+  it('passes life safety and the rated current on to where they mean something', () => {
+    const panel = pointsFromTemplate('switch-panel', { makeId: counter(), lifeSafety: true, ratedCurrentA: 400 });
+    expect(panel?.points.every((point) => point.lifeSafety && point.ratedCurrentA === 400)).toBe(true);
+    expect(pointsFromTemplate('motor', { makeId: counter(), ratedCurrentA: 400 })?.points[0]?.ratedCurrentA).toBeNull();
+  });
+});
+
+describe('figures against their sources', () => {
+  it('bearing housing 70/80/90/100 °C (common practice, no source)', () => {
+    const { point, sets } = setsOf('motor', 'a');
+    const grade = (value: number) =>
+      assessReading(point, aReading({ inputs: { value }, conditions: { load: 100, ambient: 22 } }), sets).grade;
+    expect([69.9, 70, 80, 90, 100].map(grade)).toEqual(['fine', 'watch', 'plan', 'soon', 'now']);
+  });
+
+  // ISO 10816-3:2009, group 2, rigid: B/C 2.8 and C/D 4.5 mm/s, highest trip 1.25 · C/D; boundaries kept in ISO 20816-3.
+  it('vibration follows the zones of ISO 20816-3, a boundary itself still in the better zone', () => {
+    const { point, sets } = setsOf('pump', 'c');
+    const grade = (value: number) => assessReading(point, aReading({ inputs: { value } }), sets).grade;
+    expect([1.4, 2.8, 2.9, 4.5, 4.6, 5.7].map(grade)).toEqual(['fine', 'watch', 'plan', 'plan', 'soon', 'now']);
+  });
+
+  // IEC 61439-1, table 6: 70 K at terminals for external insulated conductors.
+  it('a terminal at 70 K over air at full load is beyond Plan, at 71 K Soon', () => {
+    const { point, sets } = setsOf('switch-panel', 'a');
+    const grade = (part: number) =>
+      assessReading(point, aReading({ inputs: { part, air: 20 }, conditions: { load: 100 } }), sets).grade;
+    expect([69, 83.1, 91].map(grade)).toEqual(['fine', 'plan', 'soon']);
+  });
+
+  it('a bare busbar joint is not judged until tape or paint is on it', () => {
+    const { point, sets } = setsOf('switch-panel', 'd');
+    const reading = aReading({ inputs: { L1: 40, L2: 40, L3: 40 }, conditions: { load: 100 } });
+    expect(assessReading(point, reading, sets)).toMatchObject({ grade: null, gate: 'emissivity-unreliable' });
+    expect(assessReading({ ...point, emissivity: 0.96 }, reading, sets).grade).toBe('fine');
+  });
+
+  it('hot water exactly at the hygiene rule has no margin left', () => {
+    const { point, sets } = setsOf('hot-water-circuit', 'a');
+    const grade = (value: number) => assessReading(point, aReading({ inputs: { value } }), sets).grade;
+    expect([62, 61, 60, 57, 55].map(grade)).toEqual(['fine', 'watch', 'plan', 'soon', 'now']);
+  });
+});
+
+describe('cautions', () => {
+  it('there is a text for every hazard, shown in one order', () => {
+    expect(Object.keys(CAUTIONS)).toEqual([...HAZARDS]);
+    expect(cautionsFor(['roof', 'live-panel', 'dragons']).map((caution) => caution.hazard)).toEqual(['live-panel', 'roof']);
+  });
+
+  it('Fine promises nothing', () => {
+    expect(FINE_MEANS).toMatch(/no limit was reached/);
+    expect(FINE_MEANS).toMatch(/no protection device/);
+  });
+});
