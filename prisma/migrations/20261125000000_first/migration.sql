@@ -134,6 +134,8 @@ CREATE TABLE point (
   parts text[] NOT NULL DEFAULT '{}',
   -- Base confirmed by a person; a provisional one is a conclusion and lives there.
   base_value double precision,
+  base_reason text,
+  base_by uuid,
   regreasing_gate_hours double precision NOT NULL DEFAULT 24,
   uncertainty double precision CHECK (uncertainty > 0),
   spot text NOT NULL DEFAULT '',
@@ -220,6 +222,60 @@ CREATE INDEX fact_history ON fact (organisation_id, point_id, taken_at DESC, id 
 CREATE INDEX fact_answers ON fact (organisation_id, point_id, taken_at DESC, id DESC) WHERE kind = 'stop-answered';
 CREATE INDEX fact_work ON fact (organisation_id, asset_id, taken_at DESC, id DESC) WHERE kind = 'work-recorded';
 CREATE INDEX fact_corrections ON fact (organisation_id, corrects_id) WHERE corrects_id IS NOT NULL;
+
+-- Whatever changes what follows for a point raises its revision, in the same transaction, in the order of ids (no deadlocks).
+CREATE FUNCTION facts_raise_revision() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+  WITH due AS (
+    SELECT r.organisation_id, r.point_id FROM point_revision r
+    WHERE (r.organisation_id, r.point_id) IN (
+      SELECT c.organisation_id, c.point_id FROM changed c WHERE c.point_id IS NOT NULL
+      UNION
+      SELECT p.organisation_id, p.id FROM changed c JOIN point p ON p.organisation_id = c.organisation_id AND p.asset_id = c.asset_id
+      WHERE c.point_id IS NULL)
+    ORDER BY r.organisation_id, r.point_id FOR UPDATE OF r)
+  UPDATE point_revision r SET revision = r.revision + 1 FROM due
+  WHERE r.organisation_id = due.organisation_id AND r.point_id = due.point_id;
+  RETURN NULL;
+END $$;
+CREATE TRIGGER facts_added AFTER INSERT ON fact REFERENCING NEW TABLE AS changed
+  FOR EACH STATEMENT EXECUTE FUNCTION facts_raise_revision();
+CREATE TRIGGER facts_now AFTER UPDATE ON fact REFERENCING NEW TABLE AS changed
+  FOR EACH STATEMENT EXECUTE FUNCTION facts_raise_revision();
+CREATE TRIGGER facts_before AFTER UPDATE ON fact REFERENCING OLD TABLE AS changed
+  FOR EACH STATEMENT EXECUTE FUNCTION facts_raise_revision();
+
+CREATE FUNCTION limits_raise_revision() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+  UPDATE point_revision SET revision = revision + 1 WHERE organisation_id = NEW.organisation_id AND point_id = NEW.point_id;
+  RETURN NULL;
+END $$;
+CREATE TRIGGER limits_added AFTER INSERT ON limit_set FOR EACH ROW EXECUTE FUNCTION limits_raise_revision();
+
+CREATE FUNCTION point_raises_revision() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+  UPDATE point_revision SET revision = revision + 1 WHERE organisation_id = NEW.organisation_id AND point_id = NEW.id;
+  RETURN NULL;
+END $$;
+CREATE TRIGGER point_changed AFTER UPDATE ON point FOR EACH ROW EXECUTE FUNCTION point_raises_revision();
+
+-- Readings that count: not corrected by somebody who may, and, being a correction, itself allowed and the newest of its kind.
+-- A correction may arrive before what it corrects; it then counts until the corrected reading shows that it must not.
+CREATE VIEW counted_reading WITH (security_invoker = true) AS
+SELECT f.* FROM fact f
+WHERE f.kind = 'reading-taken'
+  AND NOT EXISTS (
+    SELECT 1 FROM fact c
+    WHERE c.organisation_id = f.organisation_id AND c.corrects_id = f.id AND c.id <> f.id
+      AND (c.may_correct_any OR c.submitted_by = f.submitted_by))
+  AND (f.corrects_id IS NULL
+    OR (NOT EXISTS (
+        SELECT 1 FROM fact o
+        WHERE o.organisation_id = f.organisation_id AND o.id = f.corrects_id AND NOT (f.may_correct_any OR o.submitted_by = f.submitted_by))
+      AND NOT EXISTS (
+        SELECT 1 FROM fact s LEFT JOIN fact o ON o.organisation_id = s.organisation_id AND o.id = s.corrects_id
+        WHERE s.organisation_id = f.organisation_id AND s.corrects_id = f.corrects_id AND s.id > f.id
+          AND (o.id IS NULL OR s.may_correct_any OR o.submitted_by = s.submitted_by))));
 
 CREATE TABLE fact_conflict (
   organisation_id uuid NOT NULL,
@@ -328,6 +384,8 @@ END $$;
 CREATE POLICY granted_sites ON site AS RESTRICTIVE TO heatround_app
   USING (current_sites() IS NULL OR id = ANY (current_sites()));
 
+GRANT SELECT ON counted_reading TO heatround_app;
+
 -- Facts and the diary are written once: the application may not delete them. (A fact's counted content may change, see decision on hashes.)
 REVOKE DELETE ON fact, fact_conflict, limit_set FROM heatround_app;
 REVOKE UPDATE ON fact_conflict, limit_set, forecast FROM heatround_app;
@@ -353,17 +411,22 @@ CREATE TABLE auth.session (
   "createdAt" timestamptz NOT NULL DEFAULT now(), "updatedAt" timestamptz NOT NULL DEFAULT now(), "ipAddress" text, "userAgent" text,
   "userId" uuid NOT NULL REFERENCES auth."user" ON DELETE CASCADE
 );
-CREATE INDEX session_user ON auth.session ("userId");
+CREATE INDEX session_of_user ON auth.session ("userId");
 CREATE TABLE auth.account (
   id uuid PRIMARY KEY DEFAULT gen_random_uuid(), "accountId" text NOT NULL, "providerId" text NOT NULL,
   "userId" uuid NOT NULL REFERENCES auth."user" ON DELETE CASCADE, "accessToken" text, "refreshToken" text, "idToken" text,
   "accessTokenExpiresAt" timestamptz, "refreshTokenExpiresAt" timestamptz, scope text, password text,
   "createdAt" timestamptz NOT NULL DEFAULT now(), "updatedAt" timestamptz NOT NULL DEFAULT now()
 );
-CREATE INDEX account_user ON auth.account ("userId");
+CREATE INDEX account_of_user ON auth.account ("userId");
 CREATE TABLE auth.verification (
   id uuid PRIMARY KEY DEFAULT gen_random_uuid(), identifier text NOT NULL, value text NOT NULL, "expiresAt" timestamptz NOT NULL,
   "createdAt" timestamptz NOT NULL DEFAULT now(), "updatedAt" timestamptz NOT NULL DEFAULT now()
 );
 CREATE INDEX verification_identifier ON auth.verification (identifier);
 GRANT SELECT, INSERT, UPDATE, DELETE ON ALL TABLES IN SCHEMA auth TO heatround_sweep;
+
+-- Readiness asks whether every migration is finished.
+DO $$ BEGIN
+  IF to_regclass('_prisma_migrations') IS NOT NULL THEN GRANT SELECT ON _prisma_migrations TO heatround_sweep; END IF;
+END $$;

@@ -48,6 +48,8 @@ export interface Database {
   acrossTenants<T>(reason: string, work: (db: SweepDb) => Promise<T>): Promise<T>;
   /** Resolves when both roles can reach the database. */
   ping(): Promise<void>;
+  /** Resolves when no migration is under way or failed; the runner has applied all of this build before anything is opened. */
+  migrationsAreDone(): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -87,6 +89,11 @@ export function openDatabase({ appUrl, sweepUrl, log, afterCommit, connections =
     },
     async ping() {
       await Promise.all([app.$queryRaw`SELECT 1`, across.$queryRaw`SELECT 1`]);
+    },
+    async migrationsAreDone() {
+      const [state] = await across.$queryRaw<{ open: number }[]>`
+        SELECT count(*)::int AS open FROM _prisma_migrations WHERE finished_at IS NULL AND rolled_back_at IS NULL`;
+      if (!state || state.open > 0) throw new Error('a migration is not finished');
     },
     async close() {
       await Promise.all([app.$disconnect(), across.$disconnect()]);

@@ -1,0 +1,162 @@
+/**
+ * The one way to make a server, for main and for tests: plug-ins, every described endpoint, health, the API document, the web client.
+ */
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import compress from '@fastify/compress';
+import rateLimit from '@fastify/rate-limit';
+import staticFiles from '@fastify/static';
+import swagger from '@fastify/swagger';
+import { ORGANISATION_HEADER } from '@heatround/contract';
+import { PROBLEM_CODES } from '@heatround/domain';
+import type { Logger } from '@heatround/platform/log';
+import Fastify, { type FastifyBaseLogger, type FastifyInstance } from 'fastify';
+import {
+  createJsonSchemaTransform,
+  createJsonSchemaTransformObject,
+  serializerCompiler,
+  validatorCompiler,
+} from 'fastify-type-provider-zod';
+import * as z from 'zod';
+import type { ApiDeps } from './endpoint.ts';
+import { identityEndpoints } from './endpoints/identity.endpoints.ts';
+import { readingsEndpoints } from './endpoints/readings.endpoints.ts';
+import { registerEndpoints } from './endpoints/register.endpoints.ts';
+import { HTTP, problemJson, sendNotFound } from './plugins/problem-json.ts';
+
+export interface AppOptions {
+  readonly deps: ApiDeps;
+  /** Answers when the queue and the migrations are as they should be; refuses with an error otherwise. */
+  readonly ready: { readonly queue: () => Promise<void>; readonly migrations: () => Promise<void> };
+  /** Folder of the built web client; absent in tests that do not look at it. */
+  readonly webFolder?: string;
+  readonly trustProxy?: boolean;
+  /** Requests per minute and address; a test of many requests sets it higher. */
+  readonly requestsPerMinute?: number;
+}
+
+export async function buildApp({
+  deps,
+  ready,
+  webFolder,
+  trustProxy = false,
+  requestsPerMinute = 3000,
+}: AppOptions): Promise<FastifyInstance> {
+  const app = Fastify({
+    loggerInstance: deps.log as Logger as unknown as FastifyBaseLogger,
+    disableRequestLogging: true,
+    trustProxy,
+    bodyLimit: 256 * 1024,
+    genReqId: (request) => {
+      const sent = request.headers['x-request-id'];
+      return typeof sent === 'string' && /^[\w-]{8,64}$/.test(sent) ? sent : `req-${crypto.randomUUID().slice(0, 13)}`;
+    },
+  }) as unknown as FastifyInstance;
+  app.setValidatorCompiler(validatorCompiler);
+  app.setSerializerCompiler(serializerCompiler);
+  problemJson(app);
+
+  await app.register(rateLimit, {
+    max: requestsPerMinute,
+    timeWindow: '1 minute',
+    errorResponseBuilder: (_request, context) =>
+      Object.assign(new Error(`Too many requests from this address; go on in ${context.after}.`), { statusCode: 429 }),
+  });
+  await app.register(compress, { threshold: 2048 });
+  await app.register(swagger, {
+    openapi: {
+      openapi: '3.1.0',
+      info: { title: 'Heatround', version: '1', description: describeProblems() },
+      components: { securitySchemes: { session: { type: 'apiKey', in: 'cookie', name: 'heatround.session_token' } } },
+      security: [{ session: [] }],
+    },
+    transform: createJsonSchemaTransform({ skipList: ['/api/openapi.json'], zodToJsonConfig: { unrepresentable: 'any' } }),
+    transformObject: createJsonSchemaTransformObject({ zodToJsonConfig: { unrepresentable: 'any' } }),
+  });
+  app.addHook('onSend', async (request, reply) => {
+    void reply.headers({
+      'x-request-id': request.id,
+      'x-content-type-options': 'nosniff',
+      'referrer-policy': 'same-origin',
+      'content-security-policy':
+        "default-src 'self'; img-src 'self' data: blob:; style-src 'self' 'unsafe-inline'; connect-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'",
+    });
+    if (request.url.startsWith('/api/')) void reply.header('cache-control', 'no-store');
+  });
+  app.addHook('onResponse', async (request, reply) => {
+    const { organisationId } = (request.log as unknown as { bindings?: () => { organisationId?: string } }).bindings?.() ?? {};
+    request.log.debug(
+      {
+        method: request.method,
+        url: request.routeOptions.url,
+        status: reply.statusCode,
+        organisationId,
+        durationMs: Math.round(reply.elapsedTime),
+      },
+      'request',
+    );
+  });
+
+  app.get(
+    '/healthz',
+    { schema: { summary: 'Alive.', security: [], response: { 200: z.object({ status: z.literal('alive') }) } } },
+    async () => ({
+      status: 'alive' as const,
+    }),
+  );
+  const part = z.enum(['ok', 'not-ready']);
+  const readiness = z.object({ database: part, queue: part, migrations: part });
+  app.get(
+    '/readyz',
+    {
+      schema: {
+        summary: 'Ready to serve: database, queue, migrations.',
+        security: [],
+        response: { 200: readiness, 503: readiness },
+      },
+    },
+    async (_request, reply) => {
+      const check = (work: () => Promise<unknown>) =>
+        work().then(
+          () => 'ok' as const,
+          () => 'not-ready' as const,
+        );
+      const [database, queue, migrations] = await Promise.all([
+        check(() => deps.database.ping()),
+        check(ready.queue),
+        check(ready.migrations),
+      ]);
+      const state = { database, queue, migrations };
+      return reply.status(Object.values(state).every((one) => one === 'ok') ? 200 : 503).send(state);
+    },
+  );
+  identityEndpoints(app, deps);
+  registerEndpoints(app, deps);
+  readingsEndpoints(app, deps);
+  app.get('/api/openapi.json', async () => app.swagger());
+
+  if (webFolder && existsSync(join(webFolder, 'index.html'))) {
+    await app.register(staticFiles, {
+      root: webFolder,
+      setHeaders: (reply, path) => {
+        void reply.header('cache-control', /[\\/]assets[\\/]/.test(path) ? 'public, max-age=31536000, immutable' : 'no-cache');
+      },
+    });
+    // Any other address of the client is one of its screens.
+    app.setNotFoundHandler((request, reply) =>
+      request.method === 'GET' && !request.url.startsWith('/api/') ? reply.sendFile('index.html') : sendNotFound(request, reply),
+    );
+  } else app.setNotFoundHandler(sendNotFound);
+  return app;
+}
+
+function describeProblems(): string {
+  const codes = PROBLEM_CODES.map(
+    (code) => `* \`/problems/${code}\` (${HTTP[code].status}): ${HTTP[code].title}. ${HTTP[code].remedy}`,
+  );
+  return [
+    `Every call about an organisation names it in the \`${ORGANISATION_HEADER}\` header, unless the person belongs to just one.`,
+    'Errors are RFC 9457 problem documents (`application/problem+json`). Missing and foreign things look alike (404).',
+    ...codes,
+  ].join('\n');
+}

@@ -1,0 +1,113 @@
+/**
+ * Joins a described endpoint to its use case: parse, one call, reply. Session and organisation are opened before the handler runs,
+ * so that a handler without a scope cannot be written for an endpoint that needs one.
+ */
+import {
+  type BodyOf,
+  type EndpointDescription,
+  ORGANISATION_HEADER,
+  type ParamsOf,
+  type QueryOf,
+  type ResponseOf,
+} from '@heatround/contract';
+import { isUuid, Problem } from '@heatround/domain';
+import type { Account, Accounts } from '@heatround/platform/accounts';
+import type { Deps, Scope } from '@heatround/services/deps';
+import { mustBeAllowed } from '@heatround/services/deps';
+import { openScope } from '@heatround/services/identity';
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import * as z from 'zod';
+
+export interface ApiDeps extends Deps {
+  readonly accounts: Accounts;
+}
+
+interface Call<E extends EndpointDescription> {
+  readonly params: ParamsOf<E>;
+  readonly query: QueryOf<E>;
+  readonly body: BodyOf<E>;
+  readonly request: FastifyRequest;
+  readonly reply: FastifyReply;
+}
+interface SignedIn {
+  readonly account: Account;
+}
+interface Scoped extends SignedIn {
+  readonly scope: Scope;
+}
+type Given<E extends EndpointDescription> = Call<E> &
+  (E['access'] extends 'public' ? unknown : E['access'] extends 'signed-in' ? SignedIn : Scoped);
+
+/** A reply as the use case gives it: instants may be Date or epoch milliseconds where the contract says ISO text. */
+type Loose<T> = T extends string
+  ? T | Date
+  : T extends readonly (infer U)[]
+    ? readonly Loose<U>[]
+    : T extends object
+      ? { [K in keyof T]: Loose<T[K]> }
+      : T;
+
+export function serve<E extends EndpointDescription>(
+  app: FastifyInstance,
+  deps: ApiDeps,
+  endpoint: E,
+  handle: (call: Given<E>) => Promise<Loose<ResponseOf<E>>>,
+  options: { bodyLimit?: number; rateLimit?: { max: number; timeWindow: string } } = {},
+): void {
+  app.route({
+    method: endpoint.method,
+    url: endpoint.path,
+    ...(options.bodyLimit ? { bodyLimit: options.bodyLimit } : {}),
+    config: options.rateLimit ? { rateLimit: options.rateLimit } : {},
+    schema: {
+      operationId: endpoint.name,
+      summary: endpoint.summary,
+      ...(endpoint.params ? { params: endpoint.params } : {}),
+      ...(endpoint.query ? { querystring: endpoint.query } : {}),
+      ...(endpoint.body ? { body: endpoint.body } : {}),
+      response: { [endpoint.status]: endpoint.status === 204 ? z.null() : endpoint.response },
+      ...(endpoint.access === 'public' ? { security: [] } : {}),
+    },
+    // Before the body is validated: somebody without a right learns nothing from validation.
+    preValidation: async (request) => {
+      if (endpoint.access === 'public') return;
+      const account = await deps.accounts.whoIs(headersOf(request));
+      if (!account) throw new Problem('not-signed-in', 'You are not signed in, or the session has ended.');
+      const given: { account: Account; scope?: Scope } = { account };
+      if (endpoint.access !== 'signed-in') {
+        const named = request.headers[ORGANISATION_HEADER];
+        const organisationId = typeof named === 'string' && named !== '' ? named : null;
+        if (organisationId && !isUuid(organisationId))
+          throw new Problem('not-found', 'There is no such organisation, or you do not belong to it.');
+        given.scope = await openScope(deps, account.personId, organisationId);
+        mustBeAllowed(given.scope, endpoint.access);
+        request.log = request.log.child({ organisationId: given.scope.organisationId });
+      }
+      who.set(request, given);
+    },
+    handler: async (request, reply) => {
+      const call = { params: request.params, query: request.query, body: request.body, request, reply, ...who.get(request) };
+      const result = await handle(call as unknown as Given<E>);
+      return reply.status(endpoint.status).send(endpoint.status === 204 ? null : withIsoInstants(result));
+    },
+  });
+}
+
+const who = new WeakMap<FastifyRequest, { account: Account; scope?: Scope }>();
+
+export function headersOf(request: FastifyRequest): Headers {
+  const headers = new Headers();
+  for (const name of ['cookie', 'user-agent', 'origin', 'host', 'x-forwarded-for'] as const) {
+    const value = request.headers[name];
+    if (typeof value === 'string') headers.set(name, value);
+  }
+  return headers;
+}
+
+/** Dates become ISO 8601 in UTC; everything else stays. */
+function withIsoInstants(value: unknown): unknown {
+  if (value instanceof Date) return value.toISOString();
+  if (Array.isArray(value)) return value.map(withIsoInstants);
+  if (value === null || typeof value !== 'object') return value;
+  return Object.fromEntries(Object.entries(value).map(([key, one]) => [key, withIsoInstants(one)]));
+}

@@ -1,0 +1,18 @@
+/** The worker: runs jobs and sweeps. It closes in order: no new sweep, then (by the caller) running jobs to their end, queue, database. */
+import type { Config } from '@heatround/platform/config';
+import type { Jobs } from '@heatround/platform/jobs';
+import type { Deps } from '@heatround/services/deps';
+import { JOBS } from '@heatround/services/reactions';
+import { startSchedule } from './schedule.ts';
+
+export interface WorkerParts extends Deps {
+  readonly config: Pick<Config, 'workerConcurrency' | 'sweepIntervalSeconds'>;
+  readonly jobs: Jobs;
+}
+
+/** Starts working in this process. */
+export async function startWorker({ config, jobs, ...deps }: WorkerParts): Promise<{ close(): Promise<void> }> {
+  await jobs.work(JOBS, deps, { concurrency: config.workerConcurrency });
+  const stopSweeping = startSchedule(deps, jobs, config.sweepIntervalSeconds);
+  return { close: stopSweeping };
+}

@@ -1,0 +1,29 @@
+/** Every repeating job on one page. What is due is asked of the database, so a missed beat only costs time. */
+import type { Jobs } from '@heatround/platform/jobs';
+import type { Deps } from '@heatround/services/deps';
+import { concludePointJob, findDuePoints } from '@heatround/services/trends';
+
+/** Most points asked for in one sweep; the next one goes on where this one ends. */
+const MOST_DUE = 2000;
+
+/** Starts sweeping; the returned function stops it and waits for the sweep under way. */
+export function startSchedule(deps: Deps, jobs: Jobs, sweepIntervalSeconds: number): () => Promise<void> {
+  let running: Promise<void> = Promise.resolve();
+  let stopped = false;
+  let timer: NodeJS.Timeout | undefined;
+  const beat = async () => {
+    try {
+      const due = await findDuePoints(deps, MOST_DUE);
+      if (due.length > 0) await jobs.enqueueMany(concludePointJob, due);
+    } catch (error) {
+      deps.log.warn({ reason: String(error) }, 'a sweep failed and will be tried again');
+    }
+    if (!stopped) timer = setTimeout(() => (running = beat()), sweepIntervalSeconds * 1000);
+  };
+  running = beat();
+  return async () => {
+    stopped = true;
+    clearTimeout(timer);
+    await running;
+  };
+}

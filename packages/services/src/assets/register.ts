@@ -1,0 +1,264 @@
+import { type Criticality, completePoint, type PointDraft, Problem, type ProblemDetail, tagKey } from '@heatround/domain';
+import { sql, type TenantDb } from '@heatround/platform/database';
+import { type Deps, mustBeAllowed, notFound, type Scope } from '../deps/index.ts';
+import { insertLimits, type LimitDraft } from '../limits/index.ts';
+import { reindexWords } from './words.ts';
+
+export interface NewPoint {
+  readonly point: PointDraft;
+  readonly spot: string;
+  readonly limits: readonly LimitDraft[];
+}
+
+export interface NewAsset {
+  readonly id: string;
+  readonly roomId: string;
+  readonly tag: string;
+  readonly name: string;
+  readonly template: string | null;
+  readonly criticality: Criticality;
+  readonly criticalityReason: string;
+  readonly lifeSafety: boolean;
+  readonly hazards: readonly string[];
+  readonly points: readonly NewPoint[];
+}
+
+const own = (scope: Scope) => sql`${scope.organisationId}::uuid`;
+
+/**
+ * Puts assets with their points and limits into the register, all or none, set by set.
+ * @throws Problem tag-taken, letter-taken, limits-refused, not-found (room), each naming which.
+ */
+export async function insertAssets(db: TenantDb, scope: Scope, assets: readonly NewAsset[]): Promise<void> {
+  if (assets.length === 0) return;
+  const roomIds = [...new Set(assets.map((asset) => asset.roomId))];
+  const rooms = await db.$queryRaw<{ id: string; siteId: string }[]>(
+    sql`SELECT id, site_id AS "siteId" FROM room WHERE id = ANY (${roomIds}::uuid[])
+      AND (current_sites() IS NULL OR site_id = ANY (current_sites()))`,
+  );
+  const siteOf = new Map(rooms.map((room) => [room.id, room.siteId]));
+  if (roomIds.some((id) => !siteOf.has(id))) throw notFound('room');
+  const rows = assets.map((asset) => ({
+    ...asset,
+    points: undefined,
+    tag: asset.tag.trim(),
+    name: asset.name.trim(),
+    key: tagKey(asset.tag),
+    siteId: siteOf.get(asset.roomId)!,
+  }));
+  await db.$executeRaw(sql`
+    INSERT INTO asset (organisation_id, id, room_id, site_id, tag, name, template, criticality, criticality_reason, life_safety, hazards)
+    SELECT ${own(scope)}, r.id, r."roomId", r."siteId", r.tag, r.name, r.template, r.criticality, r."criticalityReason", r."lifeSafety",
+      ARRAY(SELECT jsonb_array_elements_text(r.hazards))
+    FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb) AS r(id uuid, "roomId" uuid, "siteId" uuid, tag text, name text, template text,
+      criticality text, "criticalityReason" text, "lifeSafety" boolean, hazards jsonb)`);
+  await claimTags(
+    db,
+    scope,
+    rows.map(({ id, tag, key }) => ({ assetId: id, tag, key })),
+  );
+  await insertPoints(
+    db,
+    scope,
+    assets.flatMap((asset, a) =>
+      asset.points.map((point, p) => ({
+        ...point,
+        assetId: asset.id,
+        siteId: siteOf.get(asset.roomId)!,
+        pointer: assets.length === 1 ? `/points/${p}` : `/assets/${a}/points/${p}`,
+      })),
+    ),
+  );
+  await reindexWords(
+    db,
+    scope.organisationId,
+    assets.map((asset) => asset.id),
+  );
+}
+
+/** Takes tags for assets; a tag that names or once named another asset is refused, whatever its case. */
+async function claimTags(
+  db: TenantDb,
+  scope: Scope,
+  claims: readonly { assetId: string; tag: string; key: string }[],
+): Promise<void> {
+  const taken = await db.$queryRaw<{ key: string }[]>(sql`
+    INSERT INTO asset_tag (organisation_id, tag_key, tag, asset_id, is_current)
+    SELECT ${own(scope)}, r.key, r.tag, r."assetId", true
+    FROM jsonb_to_recordset(${JSON.stringify(claims)}::jsonb) AS r(key text, tag text, "assetId" uuid)
+    ON CONFLICT (organisation_id, tag_key) DO UPDATE SET is_current = true, tag = excluded.tag WHERE asset_tag.asset_id = excluded.asset_id
+    RETURNING tag_key AS key`);
+  const got = new Set(taken.map((row) => row.key));
+  const refused = claims.filter((claim) => !got.has(claim.key));
+  if (refused.length === 0) return;
+  const errors = refused.map(
+    ({ tag }): ProblemDetail => ({ pointer: '#/tag', detail: `${tag} already names an asset, or once did` }),
+  );
+  throw new Problem(
+    'tag-taken',
+    `${refused.map(({ tag }) => tag).join(', ')}: already in the register. Nothing was saved.`,
+    errors,
+  );
+}
+
+async function insertPoints(
+  db: TenantDb,
+  scope: Scope,
+  points: readonly (NewPoint & { assetId: string; siteId: string; pointer: string })[],
+): Promise<void> {
+  if (points.length === 0) return;
+  const rows = points.map(({ point, spot, assetId, siteId }) => {
+    const { base, ...whole } = completePoint(point);
+    return { ...whole, assetId, siteId, spot, baseValue: base?.value ?? null };
+  });
+  const seen = new Map<string, number>();
+  rows.forEach((row, index) => {
+    const key = `${row.assetId} ${row.letter}`;
+    if (seen.has(key)) {
+      const detail = `the letter ${row.letter} is used twice; each point of an asset has its own`;
+      throw new Problem('letter-taken', `Nothing was saved: ${detail}.`, [
+        { pointer: `#${points[index]!.pointer}/letter`, detail },
+      ]);
+    }
+    seen.set(key, index);
+  });
+  const inserted = await db.$queryRaw<{ id: string }[]>(sql`
+    INSERT INTO point (organisation_id, id, asset_id, site_id, letter, name, quantity, unit, decimals, load_family, basis,
+      reference_load_percent, minimum_load_percent, load_exponent, rated_current_a, reference_ambient_c, emissivity, infrared,
+      needs, parts, base_value, regreasing_gate_hours, uncertainty, spot)
+    SELECT ${own(scope)}, r.id, r."assetId", r."siteId", r.letter, r.name, r.quantity, r.unit, r.decimals, r."loadFamily", r.basis,
+      r."referenceLoadPercent", r."minimumLoadPercent", r."loadExponent", r."ratedCurrentA", r."referenceAmbientC", r.emissivity, r.infrared,
+      ARRAY(SELECT jsonb_array_elements_text(r.needs)), ARRAY(SELECT jsonb_array_elements_text(r.parts)), r."baseValue",
+      r."regreasingGateHours", r.uncertainty, r.spot
+    FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb) AS r(id uuid, "assetId" uuid, "siteId" uuid, letter text, name text, quantity text,
+      unit text, decimals int, "loadFamily" text, basis text, "referenceLoadPercent" float8, "minimumLoadPercent" float8,
+      "loadExponent" float8, "ratedCurrentA" float8, "referenceAmbientC" float8, emissivity float8, infrared boolean, needs jsonb,
+      parts jsonb, "baseValue" float8, "regreasingGateHours" float8, uncertainty float8, spot text)
+    ON CONFLICT (organisation_id, asset_id, letter) DO NOTHING RETURNING id`);
+  if (inserted.length < rows.length) {
+    const got = new Set(inserted.map((row) => row.id));
+    const index = rows.findIndex((row) => !got.has(row.id));
+    const detail = `the letter ${rows[index]!.letter} is already used on this asset`;
+    throw new Problem('letter-taken', `Nothing was saved: ${detail}.`, [
+      { pointer: `#${points[index]!.pointer}/letter`, detail },
+    ]);
+  }
+  await insertLimits(
+    db,
+    scope,
+    points.flatMap(({ point, limits, pointer }) =>
+      limits.map((draft, index) => ({ pointId: point.id, draft, pointer: `${pointer}/limits/${index}` })),
+    ),
+  );
+}
+
+/** A new asset with its points and limits. Needs the right to edit the register. */
+export async function createAsset({ database }: Deps, scope: Scope, asset: NewAsset): Promise<void> {
+  mustBeAllowed(scope, 'edit-register');
+  await database.inTenant(scope, ({ db }) => insertAssets(db, scope, [asset]));
+}
+
+/** A further point on an asset. Needs the right to edit the register. */
+export async function addPoint({ database }: Deps, scope: Scope, assetId: string, point: NewPoint): Promise<void> {
+  mustBeAllowed(scope, 'edit-register');
+  await database.inTenant(scope, async ({ db }) => {
+    const asset = await db.asset.findFirst({ where: { id: assetId }, select: { siteId: true } });
+    if (!asset) throw notFound('asset');
+    await insertPoints(db, scope, [{ ...point, assetId, siteId: asset.siteId, pointer: '' }]);
+    await reindexWords(db, scope.organisationId, [assetId]);
+  });
+}
+
+export interface AssetChange {
+  readonly version: number;
+  readonly tag?: string | undefined;
+  readonly name?: string | undefined;
+  readonly roomId?: string | undefined;
+  readonly criticality?: Criticality | undefined;
+  readonly criticalityReason?: string | undefined;
+}
+
+/**
+ * Renames, retags, moves or re-rates an asset; the old tag stays as an alias.
+ * @throws Problem stale-version with the present state when somebody else was faster.
+ */
+export async function changeAsset(
+  { database }: Deps,
+  scope: Scope,
+  assetId: string,
+  change: AssetChange,
+): Promise<{ version: number }> {
+  mustBeAllowed(scope, 'edit-register');
+  return database.inTenant(scope, async ({ db }) => {
+    const [present] = await db.$queryRaw<
+      {
+        tag: string;
+        name: string;
+        roomId: string;
+        siteId: string;
+        criticality: string;
+        criticalityReason: string;
+        version: number;
+      }[]
+    >(sql`SELECT tag, name, room_id AS "roomId", site_id AS "siteId", criticality, criticality_reason AS "criticalityReason", version
+      FROM asset WHERE id = ${assetId}::uuid FOR UPDATE`);
+    if (!present) throw notFound('asset');
+    if (present.version !== change.version) {
+      throw new Problem(
+        'stale-version',
+        'Somebody changed this asset meanwhile. Your entry is kept on your screen; look at theirs first.',
+        [],
+        {
+          present,
+        },
+      );
+    }
+    let siteId = present.siteId;
+    if (change.roomId) {
+      const room = await db.room.findFirst({ where: { id: change.roomId }, select: { siteId: true } });
+      if (!room) throw notFound('room');
+      siteId = room.siteId;
+    }
+    if (change.tag && tagKey(change.tag) !== tagKey(present.tag)) {
+      await db.$executeRaw(sql`UPDATE asset_tag SET is_current = false WHERE asset_id = ${assetId}::uuid`);
+      await claimTags(db, scope, [{ assetId, tag: change.tag.trim(), key: tagKey(change.tag) }]);
+    }
+    await db.$executeRaw(sql`
+      UPDATE asset SET tag = ${change.tag?.trim() ?? present.tag}, name = ${change.name?.trim() ?? present.name},
+        room_id = ${change.roomId ?? present.roomId}::uuid, site_id = ${siteId}::uuid,
+        criticality = ${change.criticality ?? present.criticality},
+        criticality_reason = ${change.criticalityReason ?? present.criticalityReason}, version = version + 1
+      WHERE id = ${assetId}::uuid`);
+    await reindexWords(db, scope.organisationId, [assetId]);
+    return { version: present.version + 1 };
+  });
+}
+
+/** Confirms or sets the base of an above-base point; the reason is kept with the point's limits of that criterion as work of a person. */
+export async function confirmBase(
+  { database }: Deps,
+  scope: Scope,
+  pointId: string,
+  change: { version: number; value: number; reason: string },
+): Promise<{ version: number }> {
+  mustBeAllowed(scope, 'edit-register');
+  return database.inTenant(scope, async ({ db, announce }) => {
+    const [present] = await db.$queryRaw<{ quantity: string; version: number; base: number | null }[]>(
+      sql`SELECT quantity, version, base_value AS base FROM point WHERE id = ${pointId}::uuid FOR UPDATE`,
+    );
+    if (!present) throw notFound('point');
+    if (present.version !== change.version) {
+      throw new Problem('stale-version', 'Somebody changed this point meanwhile.', [], { present });
+    }
+    if (present.quantity !== 'above-base') {
+      throw new Problem('invalid-request', 'Only a point that is read above its base has one.', [
+        { pointer: '#/value', detail: `this point is read as ${present.quantity}` },
+      ]);
+    }
+    await db.$executeRaw(sql`
+      UPDATE point SET base_value = ${change.value}, base_reason = ${change.reason}, base_by = ${scope.personId}::uuid, version = version + 1
+      WHERE id = ${pointId}::uuid`);
+    announce('point-changed', { pointIds: [pointId] });
+    return { version: present.version + 1 };
+  });
+}

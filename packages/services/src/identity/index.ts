@@ -1,0 +1,99 @@
+/**
+ * Who somebody is in an organisation. Memberships are read across organisations (a person may have several) under the sweep role;
+ * from then on everything happens inside one of them. A membership that has ended opens nothing, its name stays on what was written.
+ */
+import { Problem, type Role } from '@heatround/domain';
+import { sql } from '@heatround/platform/database';
+import type { Deps, Scope } from '../deps/index.ts';
+
+export interface MembershipView {
+  readonly organisationId: string;
+  readonly organisationName: string;
+  readonly name: string;
+  readonly roles: Role[];
+  readonly siteIds: string[] | null;
+  readonly endsAt: Date | null;
+  readonly isDemo: boolean;
+  readonly clockOffsetMs: number;
+}
+
+/** The organisations a person belongs to today, by name. Ends are read by the organisation's own clock. */
+export async function membershipsOf(
+  { database, clock }: Pick<Deps, 'database' | 'clock'>,
+  personId: string,
+): Promise<MembershipView[]> {
+  const rows = await database.acrossTenants('memberships of a person', (db) =>
+    db.$queryRaw<(Omit<MembershipView, 'clockOffsetMs'> & { clockOffsetMs: bigint })[]>(sql`
+      SELECT o.organisation_id AS "organisationId", o.name AS "organisationName", m.name, m.roles, m.site_ids AS "siteIds",
+        m.ends_at AS "endsAt", o.is_demo AS "isDemo", o.clock_offset_ms AS "clockOffsetMs"
+      FROM membership m JOIN organisation o USING (organisation_id)
+      WHERE m.person_id = ${personId}::uuid ORDER BY o.name, o.organisation_id`),
+  );
+  return rows
+    .map((row) => ({ ...row, clockOffsetMs: Number(row.clockOffsetMs) }))
+    .filter((row) => !row.endsAt || row.endsAt.getTime() > clock.now() + row.clockOffsetMs);
+}
+
+/**
+ * The scope of a request. Without a named organisation it is the only one the person has.
+ * @throws Problem not-found for an organisation one does not belong to, which looks the same as a missing one.
+ */
+export async function openScope(
+  deps: Pick<Deps, 'database' | 'clock'>,
+  personId: string,
+  organisationId: string | null,
+): Promise<Scope> {
+  const all = await membershipsOf(deps, personId);
+  if (!organisationId && all.length > 1) {
+    throw new Problem('invalid-request', 'You belong to several organisations: name one in the Heatround-Organisation header.');
+  }
+  const chosen = organisationId ? all.find((one) => one.organisationId === organisationId) : all[0];
+  if (!chosen) throw new Problem('not-found', 'There is no such organisation, or you do not belong to it.');
+  const { siteIds, name, roles, clockOffsetMs } = chosen;
+  return { organisationId: chosen.organisationId, siteIds, personId, name, roles, clockOffsetMs };
+}
+
+/** A new organisation; creating the same id again changes nothing. */
+export async function createOrganisation(
+  { database }: Pick<Deps, 'database'>,
+  organisation: { id: string; name: string; isDemo?: boolean; clockOffsetMs?: number },
+): Promise<void> {
+  await database.acrossTenants('new organisation', (db) =>
+    db.$executeRaw(sql`
+      INSERT INTO organisation (organisation_id, name, is_demo, clock_offset_ms)
+      VALUES (${organisation.id}::uuid, ${organisation.name}, ${organisation.isDemo ?? false}, ${BigInt(Math.round(organisation.clockOffsetMs ?? 0))})
+      ON CONFLICT (organisation_id) DO NOTHING`),
+  );
+}
+
+/** Makes a person a member, or changes the roles held. */
+export async function setMembership(
+  { database }: Pick<Deps, 'database'>,
+  member: {
+    organisationId: string;
+    personId: string;
+    name: string;
+    roles: readonly Role[];
+    siteIds?: readonly string[];
+    endsAt?: number;
+  },
+): Promise<void> {
+  const sites = member.siteIds ? [...member.siteIds] : null;
+  await database.acrossTenants('membership', (db) =>
+    db.$executeRaw(sql`
+      INSERT INTO membership (organisation_id, person_id, name, roles, site_ids, ends_at)
+      VALUES (${member.organisationId}::uuid, ${member.personId}::uuid, ${member.name}, ${[...member.roles]}, ${sites}::uuid[],
+        ${member.endsAt ? new Date(member.endsAt) : null}::timestamptz)
+      ON CONFLICT (organisation_id, person_id) DO UPDATE
+        SET name = excluded.name, roles = excluded.roles, site_ids = excluded.site_ids, ends_at = excluded.ends_at`),
+  );
+}
+
+/** True when the installation holds no organisation yet. */
+export async function isEmpty({ database }: Pick<Deps, 'database'>): Promise<boolean> {
+  const rows = await database.acrossTenants(
+    'is there any organisation',
+    (db) => db.$queryRaw<{ found: boolean }[]>`SELECT EXISTS (SELECT 1 FROM organisation) AS found`,
+  );
+  return !rows[0]?.found;
+}

@@ -1,0 +1,23 @@
+/**
+ * All cause and effect on one page: what is announced after a commit, and which jobs it asks for. A lost hint costs time, never
+ * a conclusion: the sweep finds in the database what is due.
+ */
+import type { Announcement } from '@heatround/platform/database';
+import type { JobDefinition, Jobs } from '@heatround/platform/jobs';
+import { type ConclusionContext, concludePointJob } from '../trends/index.ts';
+
+/** Every kind of job, for the worker. */
+export const JOBS: readonly JobDefinition<unknown, ConclusionContext>[] = [
+  concludePointJob as JobDefinition<unknown, ConclusionContext>,
+];
+
+/** Turns announcements into jobs; never throws and never waits. */
+export function reactTo(jobs: Jobs): (organisationId: string, announcements: readonly Announcement[]) => void {
+  return (organisationId, announcements) => {
+    const changed = announcements
+      .filter(({ name }) => name === 'point-changed')
+      .flatMap(({ payload }) => (payload as { pointIds: readonly string[] }).pointIds);
+    const payloads = [...new Set(changed)].map((pointId) => ({ organisationId, pointId }));
+    if (payloads.length > 0) void jobs.enqueueMany(concludePointJob, payloads);
+  };
+}

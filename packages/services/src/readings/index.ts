@@ -1,0 +1,20 @@
+/**
+ * Facts at points: how they are stored, which readings count, how they are read back. Hides the table and its JSON.
+ * What always holds: a fact is written once under its organisation and id; of two contents under one id the one with the smaller
+ * hash counts and the other is kept; which readings count follows from the facts alone, in whatever order they came.
+ */
+
+export {
+  type AnswerView,
+  type HistoryReading,
+  historyOf,
+  listAnswers,
+  listOtherContents,
+  listReadings,
+  type OtherContentView,
+  type ReadingView,
+  readingPages,
+  type WorkView,
+  workOf,
+} from './read.ts';
+export { newestWork, type Recorded, type Recording, recordFacts } from './record.ts';

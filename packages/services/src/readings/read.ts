@@ -1,0 +1,202 @@
+import { type Entry, type Grade, type KindOfWork, Problem, type Reading, type Verdict } from '@heatround/domain';
+import { sql, type TenantDb } from '@heatround/platform/database';
+import { type Deps, mustBeAllowed, notFound, type Scope } from '../deps/index.ts';
+
+export interface ReadingView {
+  readonly id: string;
+  readonly takenAt: Date;
+  readonly receivedAt: Date;
+  readonly by: string;
+  readonly instrument: string | null;
+  readonly words: string | null;
+  readonly inputs: Record<string, Entry>;
+  readonly conditions: Record<string, Entry>;
+  readonly running: boolean | null;
+  readonly figures: { inputs: Record<string, number>; conditions: Record<string, number> };
+  readonly value: number | null;
+  readonly grade: Grade | null;
+  readonly comparability: Verdict['comparability'];
+  readonly verdict: Verdict;
+  readonly phoneVerdict: Verdict | null;
+  readonly counts: boolean;
+  readonly corrects: string | null;
+  readonly correctedBy: string | null;
+  readonly otherContents: number;
+}
+
+interface ReadingRow
+  extends Omit<ReadingView, 'instrument' | 'words' | 'inputs' | 'conditions' | 'running' | 'figures' | 'phoneVerdict'> {
+  readonly pointId: string;
+  readonly content: {
+    inputs: Record<string, Entry>;
+    conditions: Record<string, Entry>;
+    running?: boolean;
+    instrument?: string;
+    words?: string;
+    phoneVerdict?: { verdict: Verdict };
+  };
+  readonly reading: Reading;
+}
+
+const toView = ({ pointId: _, content, reading, ...row }: ReadingRow): ReadingView => ({
+  ...row,
+  instrument: content.instrument ?? null,
+  words: content.words ?? null,
+  inputs: content.inputs,
+  conditions: content.conditions,
+  running: content.running ?? null,
+  figures: { inputs: { ...reading.inputs }, conditions: { ...reading.conditions } },
+  // Only a phone that judged otherwise is worth telling.
+  phoneVerdict: content.phoneVerdict && content.phoneVerdict.verdict.grade !== row.grade ? content.phoneVerdict.verdict : null,
+});
+
+/** Newest readings of several points, newest first, each with the mark from which older ones go on. */
+export async function readingPages(
+  db: TenantDb,
+  pointIds: readonly string[],
+  page: { size: number; before?: { takenAt: string; id: string } | null; all?: boolean },
+): Promise<Map<string, { readings: ReadingView[]; older: string | null }>> {
+  const source = page.all ? sql`fact` : sql`counted_reading`;
+  const before = page.before
+    ? sql`AND (f.taken_at, f.id) < (${page.before.takenAt}::timestamptz, ${page.before.id}::uuid)`
+    : sql.empty;
+  const rows = await db.$queryRaw<ReadingRow[]>(sql`
+    SELECT f.point_id AS "pointId", f.id, f.taken_at AS "takenAt", f.received_at AS "receivedAt", coalesce(m.name, 'somebody no longer here') AS by,
+      f.content, f.reading, f.value, f.grade, f.comparability, f.verdict, f.corrects_id AS corrects,
+      ${page.all ? sql`EXISTS (SELECT 1 FROM counted_reading k WHERE k.organisation_id = f.organisation_id AND k.id = f.id)` : sql`true`} AS counts,
+      (SELECT c.id FROM fact c WHERE c.organisation_id = f.organisation_id AND c.corrects_id = f.id AND c.id <> f.id
+        AND (c.may_correct_any OR c.submitted_by = f.submitted_by) ORDER BY c.id DESC LIMIT 1) AS "correctedBy",
+      (SELECT count(*)::int FROM fact_conflict x WHERE x.organisation_id = f.organisation_id AND x.fact_id = f.id) AS "otherContents"
+    FROM unnest(${[...pointIds]}::uuid[]) AS p(id) CROSS JOIN LATERAL (
+      SELECT * FROM ${source} f WHERE f.organisation_id = current_organisation() AND f.point_id = p.id AND f.kind = 'reading-taken' ${before}
+      ORDER BY f.taken_at DESC, f.id DESC LIMIT ${page.size + 1}) f
+      LEFT JOIN membership m ON m.organisation_id = f.organisation_id AND m.person_id = f.submitted_by
+    ORDER BY f.point_id, f.taken_at DESC, f.id DESC`);
+  const pages = new Map(pointIds.map((id) => [id, { readings: [] as ReadingView[], older: null as string | null }]));
+  for (const row of rows) {
+    const into = pages.get(row.pointId)!;
+    if (into.readings.length < page.size) into.readings.push(toView(row));
+    else {
+      const last = into.readings.at(-1)!;
+      into.older = Buffer.from(JSON.stringify([last.takenAt.toISOString(), last.id])).toString('base64url');
+    }
+  }
+  return pages;
+}
+
+function readMark(text: string | undefined): { takenAt: string; id: string } | null {
+  if (!text) return null;
+  try {
+    const [takenAt, id] = JSON.parse(Buffer.from(text, 'base64url').toString()) as unknown[];
+    if (
+      typeof takenAt === 'string' &&
+      Number.isFinite(Date.parse(takenAt)) &&
+      typeof id === 'string' &&
+      /^[0-9a-f-]{36}$/.test(id)
+    ) {
+      return { takenAt, id };
+    }
+  } catch {}
+  throw new Problem('invalid-request', 'The page mark is not one of ours; start again without it.', [
+    { pointer: '#/before', detail: 'expected the value of older from the page before' },
+  ]);
+}
+
+async function mustSeePoint(db: TenantDb, pointId: string): Promise<void> {
+  if (!(await db.point.findFirst({ where: { id: pointId }, select: { id: true } }))) throw notFound('point');
+}
+
+/** Readings of a point, newest first. all: also those that no longer count. */
+export async function listReadings(
+  { database }: Deps,
+  scope: Scope,
+  pointId: string,
+  query: { before?: string | undefined; pageSize: number; all: boolean },
+): Promise<{ readings: ReadingView[]; older: string | null }> {
+  mustBeAllowed(scope, 'see');
+  const before = readMark(query.before);
+  return database.inTenant(scope, async ({ db }) => {
+    await mustSeePoint(db, pointId);
+    return (await readingPages(db, [pointId], { size: query.pageSize, before, all: query.all })).get(pointId)!;
+  });
+}
+
+/** A reading as the computation needs it. */
+export type HistoryReading = Reading;
+
+/**
+ * The newest readings of a point that count, in a window of time; the cost does not grow with the history.
+ * @param window after exclusive, until inclusive, epoch milliseconds; null: open.
+ */
+export async function historyOf(
+  db: TenantDb,
+  pointId: string,
+  window: { after: number | null; until: number | null; most: number },
+): Promise<HistoryReading[]> {
+  const after = window.after === null ? sql.empty : sql`AND f.taken_at > ${new Date(window.after)}::timestamptz`;
+  const until = window.until === null ? sql.empty : sql`AND f.taken_at <= ${new Date(window.until)}::timestamptz`;
+  const rows = await db.$queryRaw<{ reading: Reading }[]>(sql`
+    SELECT f.reading FROM counted_reading f
+    WHERE f.organisation_id = current_organisation() AND f.point_id = ${pointId}::uuid ${after} ${until}
+    ORDER BY f.taken_at DESC, f.id DESC LIMIT ${window.most}`);
+  return rows.map((row) => row.reading);
+}
+
+export interface WorkView {
+  readonly id: string;
+  readonly takenAt: Date;
+  readonly by: string;
+  readonly pointId: string | null;
+  readonly work: KindOfWork;
+  readonly words: string | null;
+}
+
+/** Work recorded on an asset or its points, newest first, at most 200. */
+export function workOf(db: TenantDb, assetId: string): Promise<WorkView[]> {
+  return db.$queryRaw<WorkView[]>(sql`
+    SELECT f.id, f.taken_at AS "takenAt", coalesce(m.name, 'somebody no longer here') AS by, f.point_id AS "pointId",
+      f.content ->> 'work' AS work, f.content ->> 'words' AS words
+    FROM fact f LEFT JOIN membership m ON m.organisation_id = f.organisation_id AND m.person_id = f.submitted_by
+    WHERE f.asset_id = ${assetId}::uuid AND f.kind = 'work-recorded' ORDER BY f.taken_at DESC, f.id DESC LIMIT 200`);
+}
+
+export interface AnswerView {
+  readonly id: string;
+  readonly takenAt: Date;
+  readonly by: string;
+  readonly answer: string;
+  readonly words: string | null;
+}
+
+/** Stops of a point that were answered without a reading, newest first, at most 200. */
+export async function listAnswers({ database }: Deps, scope: Scope, pointId: string): Promise<AnswerView[]> {
+  mustBeAllowed(scope, 'see');
+  return database.inTenant(scope, async ({ db }) => {
+    await mustSeePoint(db, pointId);
+    return db.$queryRaw<AnswerView[]>(sql`
+      SELECT f.id, f.taken_at AS "takenAt", coalesce(m.name, 'somebody no longer here') AS by, f.content ->> 'answer' AS answer,
+        f.content ->> 'words' AS words
+      FROM fact f LEFT JOIN membership m ON m.organisation_id = f.organisation_id AND m.person_id = f.submitted_by
+      WHERE f.point_id = ${pointId}::uuid AND f.kind = 'stop-answered' ORDER BY f.taken_at DESC, f.id DESC LIMIT 200`);
+  });
+}
+
+export interface OtherContentView {
+  readonly factId: string;
+  readonly receivedAt: Date;
+  readonly by: string;
+  readonly content: unknown;
+}
+
+/** Contents kept beside the facts of a point because their id was already taken. */
+export async function listOtherContents({ database }: Deps, scope: Scope, pointId: string): Promise<OtherContentView[]> {
+  mustBeAllowed(scope, 'see');
+  return database.inTenant(scope, async ({ db }) => {
+    await mustSeePoint(db, pointId);
+    return db.$queryRaw<OtherContentView[]>(sql`
+      SELECT x.fact_id AS "factId", x.received_at AS "receivedAt", coalesce(m.name, 'somebody no longer here') AS by, x.content
+      FROM fact f JOIN fact_conflict x ON x.organisation_id = f.organisation_id AND x.fact_id = f.id
+        LEFT JOIN membership m ON m.organisation_id = x.organisation_id AND m.person_id = x.submitted_by
+      WHERE f.point_id = ${pointId}::uuid ORDER BY x.received_at DESC LIMIT 200`);
+  });
+}

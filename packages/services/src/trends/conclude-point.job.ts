@@ -1,0 +1,107 @@
+import {
+  type Conclusion,
+  concludePoint,
+  DOMAIN_VERSION,
+  lastReset,
+  PROJECTION_METHOD,
+  READINGS_BEFORE_RESET,
+  READINGS_SINCE_RESET,
+} from '@heatround/domain';
+import { sql, type TenantDb, type TenantScope } from '@heatround/platform/database';
+import { defineJob } from '@heatround/platform/jobs';
+import * as z from 'zod';
+import { loadPoints } from '../assets/index.ts';
+import type { Deps } from '../deps/index.ts';
+import { limitsOf } from '../limits/index.ts';
+import { historyOf, newestWork } from '../readings/index.ts';
+
+export type ConclusionContext = Deps;
+
+const payload = z.object({ organisationId: z.uuid(), pointId: z.uuid() });
+
+/** Brings the conclusion of one point up to its facts. */
+export const concludePointJob = defineJob<z.output<typeof payload>, ConclusionContext>({
+  name: 'conclude-point',
+  payload,
+  key: ({ pointId }) => pointId,
+  retry: { attempts: 5, backoffMs: 500 },
+  handle: (deps, { organisationId, pointId }) => concludePointNow(deps, { organisationId, siteIds: null }, pointId),
+});
+
+/** The same, at once. A point that is gone or already concluded is a quiet success. */
+export async function concludePointNow(
+  { database, clock }: ConclusionContext,
+  scope: TenantScope,
+  pointId: string,
+): Promise<void> {
+  await database.inTenant(scope, async ({ db }) => {
+    const [state] = await db.$queryRaw<{ revision: bigint; concluded: bigint; offset: bigint }[]>(sql`
+      SELECT r.revision, r.concluded, o.clock_offset_ms AS offset
+      FROM point_revision r JOIN organisation o USING (organisation_id) WHERE r.point_id = ${pointId}::uuid`);
+    if (!state || state.concluded >= state.revision) return;
+    const conclusion = await conclude(db, pointId);
+    if (!conclusion) return;
+    const computedAt = new Date(clock.now() + Number(state.offset));
+    const written = await db.$executeRaw(sql`
+      INSERT INTO conclusion (organisation_id, point_id, revision, grade, content, domain_version, computed_at)
+      VALUES (${scope.organisationId}::uuid, ${pointId}::uuid, ${state.revision}, ${conclusion.grade}, ${JSON.stringify(conclusion)}::jsonb,
+        ${DOMAIN_VERSION}, ${computedAt}::timestamptz)
+      ON CONFLICT (organisation_id, point_id) DO UPDATE SET revision = excluded.revision, grade = excluded.grade, content = excluded.content,
+        domain_version = excluded.domain_version, computed_at = excluded.computed_at
+      WHERE conclusion.revision <= excluded.revision`);
+    if (written > 0) await writeDiary(db, scope, pointId, state.revision, conclusion, computedAt);
+    await db.$executeRaw(sql`
+      UPDATE point_revision SET concluded = greatest(concluded, ${state.revision}) WHERE point_id = ${pointId}::uuid`);
+  });
+}
+
+/** Reads what the computation needs, a bounded window whatever the length of the history, and computes. */
+async function conclude(db: TenantDb, pointId: string): Promise<Conclusion | null> {
+  const [registered] = await loadPoints(db, { pointIds: [pointId] });
+  if (!registered) return null;
+  const { point, assetId } = registered;
+  const limitSets = (await limitsOf(db, [pointId])).get(pointId) ?? [];
+  const work = ((await newestWork(db, [assetId])).get(assetId) ?? []).filter(
+    (one) => one.pointId === null || one.pointId === pointId,
+  );
+  const resetAt = lastReset(work)?.takenAt ?? null;
+  const since = await historyOf(db, pointId, { after: resetAt, until: null, most: READINGS_SINCE_RESET });
+  const before =
+    resetAt === null ? [] : await historyOf(db, pointId, { after: null, until: resetAt, most: READINGS_BEFORE_RESET });
+  // A base that was only concluded must not feed its own successor: the computation learns it anew from the readings.
+  const base = point.base?.state === 'confirmed' ? point.base : null;
+  return concludePoint({ point: { ...point, base }, limitSets, readings: [...before, ...since], work });
+}
+
+async function writeDiary(
+  db: TenantDb,
+  scope: TenantScope,
+  pointId: string,
+  revision: bigint,
+  conclusion: Conclusion,
+  madeAt: Date,
+): Promise<void> {
+  if (conclusion.projections.length === 0) return;
+  const at = (instant: number | null | undefined) => (instant == null ? null : new Date(instant).toISOString());
+  const rows = conclusion.projections.map((one) => ({
+    limitSetId: one.limitSetId,
+    limitGrade: one.limitGrade,
+    limitValue: one.limit,
+    cutAt: at(one.cutAt),
+    status: one.status,
+    reason: one.status === 'none' ? one.reason : null,
+    earliestAt: one.status === 'projection' ? at(one.earliestAt) : null,
+    likelyAt: one.status === 'projection' ? at(one.likelyAt) : null,
+    latestAt: one.status === 'projection' ? at(one.latestAt) : null,
+    probabilityMoving: one.probabilityMoving,
+    readingCount: one.readingCount,
+  }));
+  await db.$executeRaw(sql`
+    INSERT INTO forecast (organisation_id, point_id, limit_set_id, limit_grade, revision, method, limit_value, cut_at, made_at, status, reason,
+      earliest_at, likely_at, latest_at, probability_moving, reading_count)
+    SELECT ${scope.organisationId}::uuid, ${pointId}::uuid, r."limitSetId", r."limitGrade", ${revision}, ${PROJECTION_METHOD}, r."limitValue", r."cutAt",
+      ${madeAt}::timestamptz, r.status, r.reason, r."earliestAt", r."likelyAt", r."latestAt", r."probabilityMoving", r."readingCount"
+    FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb) AS r("limitSetId" uuid, "limitGrade" text, "limitValue" float8, "cutAt" timestamptz,
+      status text, reason text, "earliestAt" timestamptz, "likelyAt" timestamptz, "latestAt" timestamptz, "probabilityMoving" float8, "readingCount" int)
+    ON CONFLICT DO NOTHING`);
+}
