@@ -3,6 +3,7 @@
  * Pure and browser-safe: no clock, no randomness, no input or output; the phone and the server run the same functions.
  */
 export * from './cautions/index.ts';
+export * from './electrical/index.ts';
 export * from './facts/types.ts';
 export * from './ids/index.ts';
 export * from './limits/index.ts';
@@ -14,6 +15,9 @@ export * from './projection/index.ts';
 export * from './rights/index.ts';
 export * from './tags/index.ts';
 export * from './templates/index.ts';
+export * from './trend/index.ts';
 export * from './units/index.ts';
 export * from './verdict/index.ts';
+export * from './verdict/severity.ts';
 export * from './version.ts';
+export * from './vibration/index.ts';

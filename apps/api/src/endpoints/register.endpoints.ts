@@ -1,6 +1,5 @@
 import { randomUUID } from 'node:crypto';
 import { endpoints, type pointDraft } from '@heatround/contract';
-import { pointsFromTemplate } from '@heatround/domain';
 import {
   addPoint,
   changeAsset,
@@ -51,18 +50,13 @@ export function registerEndpoints(app: FastifyInstance, deps: ApiDeps): void {
   serve(app, deps, endpoints.listAssets, ({ scope, query }) => listAssets(deps, scope, query));
   serve(app, deps, endpoints.getAsset, ({ scope, params, query }) => assetPage(deps, scope, params.assetId, query.readings));
   serve(app, deps, endpoints.createAsset, async ({ scope, body }) => {
-    const own = body.points.map((draft) => newPoint(scope, draft));
-    const made = body.template ? pointsFromTemplate(body.template, { newId: randomUUID, validFrom: now(deps, scope) }) : null;
-    const points = [...(made?.points ?? []), ...own];
     const asset = {
       ...body,
       id: body.id ?? randomUUID(),
       template: body.template ?? null,
-      hazards: body.hazards ?? made?.hazards ?? [],
-      points,
+      points: body.points.map((draft) => newPoint(scope, draft)),
     };
-    await createAsset(deps, scope, asset);
-    return { id: asset.id, pointIds: points.map(({ point }) => point.id) };
+    return { id: asset.id, ...(await createAsset(deps, scope, asset)) };
   });
   serve(app, deps, endpoints.changeAsset, async ({ scope, params, body }) => ({
     id: params.assetId,

@@ -1,6 +1,17 @@
-import { type Criticality, completePoint, type PointDraft, Problem, type ProblemDetail, tagKey } from '@heatround/domain';
+import { randomUUID } from 'node:crypto';
+import {
+  type Criticality,
+  completePoint,
+  type PointDraft,
+  Problem,
+  type ProblemDetail,
+  pointsFromTemplate,
+  TEMPLATES,
+  tagKey,
+  templateOf,
+} from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
-import { type Deps, mustBeAllowed, notFound, type Scope } from '../deps/index.ts';
+import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 import { insertLimits, type LimitDraft } from '../limits/index.ts';
 import { reindexWords } from './words.ts';
 
@@ -147,15 +158,48 @@ async function insertPoints(
     db,
     scope,
     points.flatMap(({ point, limits, pointer }) =>
-      limits.map((draft, index) => ({ pointId: point.id, draft, pointer: `${pointer}/limits/${index}` })),
+      limits.map((draft, index) => ({
+        pointId: point.id,
+        quantity: point.quantity,
+        draft,
+        pointer: `${pointer}/limits/${index}`,
+      })),
     ),
   );
 }
 
-/** A new asset with its points and limits. Needs the right to edit the register. */
-export async function createAsset({ database }: Deps, scope: Scope, asset: NewAsset): Promise<void> {
+/**
+ * A new asset: the points and limits of its template, then its own. Needs the right to edit the register.
+ * @returns the ids of its points in the order of their letters' creation.
+ */
+export async function createAsset(
+  deps: Deps,
+  scope: Scope,
+  asset: Omit<NewAsset, 'hazards'> & { readonly hazards?: readonly string[] | undefined },
+): Promise<{ pointIds: string[] }> {
   mustBeAllowed(scope, 'edit-register');
-  await database.inTenant(scope, ({ db }) => insertAssets(db, scope, [asset]));
+  const template = asset.template === null ? null : templateOf(asset.template);
+  if (asset.template !== null && !template) {
+    const expected = `expected one of ${TEMPLATES.map(({ key }) => key).join(', ')}`;
+    throw new Problem('invalid-request', `There is no template called ${asset.template}.`, [
+      { pointer: '#/template', detail: expected },
+    ]);
+  }
+  const points = [...(template ? pointsOf(template.key, now(deps, scope)) : []), ...asset.points];
+  const whole = { ...asset, hazards: asset.hazards ?? template?.hazards ?? [], points };
+  await deps.database.inTenant(scope, ({ db }) => insertAssets(db, scope, [whole]));
+  return { pointIds: points.map(({ point }) => point.id) };
+}
+
+function pointsOf(templateKey: string, validFrom: number): NewPoint[] {
+  const { points, limits } = pointsFromTemplate(templateKey, { makeId: randomUUID })!;
+  return points.map(({ spot, ...point }) => ({
+    point,
+    spot,
+    limits: limits
+      .filter((limit) => limit.pointId === point.id)
+      .map(({ draft }) => ({ ...draft, reviewOn: null, id: randomUUID(), validFrom })),
+  }));
 }
 
 /** A further point on an asset. Needs the right to edit the register. */

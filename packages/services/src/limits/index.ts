@@ -2,7 +2,7 @@
  * Limits of points: versions that are added, never edited. A version without source or reason, or out of order, does not get in.
  * The database raises the point's revision by itself, so that conclusions follow.
  */
-import { type CriterionKind, checkLimitSet, type LimitSet, Problem, type ProblemDetail } from '@heatround/domain';
+import { type CriterionKind, checkLimitSet, type LimitSet, Problem, type ProblemDetail, type Quantity } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 
@@ -50,11 +50,11 @@ export async function limitsOf(db: TenantDb, pointIds: readonly string[]): Promi
 export async function insertLimits(
   db: TenantDb,
   scope: Scope,
-  drafts: readonly { pointId: string; draft: LimitDraft; pointer?: string }[],
+  drafts: readonly { pointId: string; quantity: Quantity; draft: LimitDraft; pointer?: string }[],
 ): Promise<void> {
   if (drafts.length === 0) return;
-  const errors: ProblemDetail[] = drafts.flatMap(({ draft, pointer = '' }) =>
-    checkLimitSet(draft).map((found) => ({ ...found, pointer: `#${pointer}${found.pointer.replace(/^#/, '')}` })),
+  const errors: ProblemDetail[] = drafts.flatMap(({ draft, quantity, pointer = '' }) =>
+    checkLimitSet(draft, quantity).map((found) => ({ ...found, pointer: `#${pointer}${found.pointer.replace(/^#/, '')}` })),
   );
   if (errors.length > 0) throw new Problem('limits-refused', 'These limits were not saved; nothing was changed.', errors);
   const rows = drafts.map(({ pointId, draft }, position) => ({
@@ -86,9 +86,14 @@ export async function addLimits(
   mustBeAllowed(scope, 'edit-register');
   return deps.database.inTenant(scope, async ({ db, announce }) => {
     // The row is locked so that two planners get two numbers.
-    const points = await db.$queryRaw<{ id: string }[]>(sql`SELECT id FROM point WHERE id = ${pointId}::uuid FOR UPDATE`);
-    if (points.length === 0) throw notFound('point');
-    await insertLimits(db, scope, [{ pointId, draft: { ...draft, validFrom: draft.validFrom ?? now(deps, scope) } }]);
+    const points = await db.$queryRaw<{ quantity: Quantity }[]>(
+      sql`SELECT quantity FROM point WHERE id = ${pointId}::uuid FOR UPDATE`,
+    );
+    const [point] = points;
+    if (!point) throw notFound('point');
+    await insertLimits(db, scope, [
+      { pointId, quantity: point.quantity, draft: { ...draft, validFrom: draft.validFrom ?? now(deps, scope) } },
+    ]);
     announce('point-changed', { pointIds: [pointId] });
     const all = (await limitsOf(db, [pointId])).get(pointId) ?? [];
     return all.find((set) => set.id === draft.id)!;

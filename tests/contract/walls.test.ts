@@ -1,0 +1,307 @@
+/**
+ * The wall round an organisation: every endpoint without sign-in, as another organisation, and with too low a role. Every refused
+ * call has a twin that succeeds with the rightful sign-in on the same row. An endpoint without sample ids fails the test, and so
+ * does a table whose policy is gone.
+ */
+import { randomUUID } from 'node:crypto';
+import { type EndpointDescription, endpoints } from '@heatround/contract';
+import { type Action, may, ROLES, type Role } from '@heatround/domain';
+import pg from 'pg';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { type CallOptions, type Harness, type Person, readingFact, startService, testLimits } from '../support/harness.ts';
+
+type Name = keyof typeof endpoints;
+
+interface House {
+  readonly organisationId: string;
+  readonly roomId: string;
+  readonly siteId: string;
+  readonly buildingId: string;
+  readonly assetId: string;
+  readonly pointId: string;
+  readonly baseId: string;
+  readonly factId: string;
+  readonly importId: string;
+  readonly people: Record<Exclude<Role, 'service-key'>, Person>;
+}
+
+/** How each endpoint is called on a row of a house; made anew for every call, so that each call may succeed once. */
+const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'> = {
+  signIn: 'no-organisation',
+  signOut: 'no-organisation',
+  whoAmI: 'no-organisation',
+  listSites: () => ({}),
+  createSite: () => ({ body: { name: `Site ${randomUUID()}`, zone: 'Europe/Dublin' } }),
+  createBuilding: ({ siteId }) => ({ params: { siteId }, body: { name: `Building ${randomUUID()}` } }),
+  createRoom: ({ buildingId }) => ({ params: { buildingId }, body: { name: `Room ${randomUUID()}` } }),
+  listAssets: ({ roomId }) => ({ query: { search: 'pump', roomId } }),
+  getAsset: ({ assetId }) => ({ params: { assetId } }),
+  createAsset: ({ roomId }) => ({
+    body: { roomId, tag: `N-${randomUUID()}`, name: 'New', criticality: 'C', criticalityReason: 'minor', template: 'pump' },
+  }),
+  changeAsset: ({ assetId }) => ({ params: { assetId }, body: { version: 1, name: 'Feed pump, renamed' } }),
+  addPoint: ({ assetId }) => ({
+    params: { assetId },
+    body: { letter: randomUUID().slice(0, 4), name: 'Further', quantity: 'vibration-velocity' },
+  }),
+  confirmBase: ({ baseId }) => ({ params: { pointId: baseId }, body: { version: 1, value: 41, reason: 'commissioning sheet' } }),
+  addLimits: ({ pointId }) => {
+    const { validFrom: _, ...draft } = testLimits();
+    return { params: { pointId }, body: draft };
+  },
+  listLimits: ({ pointId }) => ({ params: { pointId } }),
+  listReadings: ({ pointId }) => ({ params: { pointId } }),
+  listAnswers: ({ pointId }) => ({ params: { pointId } }),
+  listOtherContents: ({ pointId }) => ({ params: { pointId } }),
+  listForecasts: ({ pointId }) => ({ params: { pointId } }),
+  submitFacts: ({ pointId }) => ({ body: { facts: [readingFact(pointId, '50')] } }),
+  startImport: () => ({
+    body: { id: randomUUID(), kind: 'readings', fileName: 'history.csv', text: 'tag,takenAt,value\nX,2025-01-01,5\n' },
+  }),
+  checkImport: ({ importId }) => ({
+    params: { importId },
+    body: { mapping: { columns: { tag: 'tag', takenAt: 'takenAt', value: 'value' } } },
+  }),
+  runImport: ({ importId }) => ({ params: { importId }, body: {} }),
+  getImport: ({ importId }) => ({ params: { importId } }),
+  listImports: () => ({}),
+  importTemplate: () => ({ params: { kind: 'readings' } }),
+};
+
+/** Endpoints whose rightful twin may also be refused for the row's own state, never for the wall: the status they answer then. */
+const STATE_REFUSALS: Partial<Record<Name, number>> = { changeAsset: 412, confirmBase: 412, checkImport: 409, runImport: 409 };
+
+const names = Object.keys(endpoints) as Name[];
+const describedOf = (name: Name): EndpointDescription => endpoints[name];
+const inOrganisation = names.filter((name) => samples[name] !== 'no-organisation');
+
+describe('the wall round an organisation', () => {
+  let service: Harness;
+  let mine: House;
+  let theirs: House;
+
+  async function house(): Promise<House> {
+    const { id: organisationId, ...places } = await service.organisation(`House ${randomUUID()}`);
+    const people = {} as House['people'];
+    for (const role of ROLES) if (role !== 'service-key') people[role] = await service.person(organisationId, [role]);
+    const { id: assetId, pointIds } = await service.asset(people.planner, places.roomId, {
+      points: [{}, { quantity: 'above-base', limits: [] }],
+    });
+    const fact = readingFact(pointIds[0]!, '60');
+    await people.technician.submit([fact]);
+    const importId = randomUUID();
+    const started = samples.startImport as (house: House) => CallOptions;
+    const body = started({} as House).body as object;
+    expect((await people.planner.call('startImport', { body: { ...body, id: importId } })).status).toBe(201);
+    return { organisationId, ...places, assetId, pointId: pointIds[0]!, baseId: pointIds[1]!, factId: fact.id, importId, people };
+  }
+
+  const rightful = (owner: House, access: string): Person =>
+    Object.entries(owner.people).find(([role]) => may([role], access as Action))![1];
+  const callOn = (name: Name, row: House, as: Person | null, organisationId?: string) => {
+    const sample = samples[name] as (house: House) => CallOptions;
+    const options = sample(row);
+    return as
+      ? as.call(name, { ...options, ...(organisationId ? { organisationId } : {}) })
+      : service.call(name, { ...options, organisationId: row.organisationId });
+  };
+  const succeeds = (name: Name, status: number) => status === describedOf(name).status || status === STATE_REFUSALS[name];
+
+  beforeAll(async () => {
+    service = await startService();
+    mine = await house();
+    theirs = await house();
+  });
+  afterAll(() => service?.close());
+
+  it('every endpoint has sample ids, and there are endpoints', () => {
+    expect(names.length).toBeGreaterThan(20);
+    expect(Object.keys(samples).sort()).toEqual([...names].sort());
+  });
+
+  it.each(inOrganisation)('%s refuses without sign-in, and answers the rightful person on the same row', async (name) => {
+    const refused = await callOn(name, mine, null);
+    expect(refused.status).toBe(401);
+    expect(refused.headers['content-type']).toContain('application/problem+json');
+    expect(refused.body.type).toBe('/problems/not-signed-in');
+    const twin = await callOn(name, mine, rightful(mine, describedOf(name).access));
+    expect(succeeds(name, twin.status), JSON.stringify(twin.body)).toBe(true);
+  });
+
+  it.each(inOrganisation)(
+    '%s shows a foreign organisation nothing, named or not, and looks as if nothing were there',
+    async (name) => {
+      const stranger = rightful(theirs, describedOf(name).access);
+      // Naming my organisation: it does not exist for them.
+      const named = await callOn(name, mine, stranger, mine.organisationId);
+      expect(named.status, JSON.stringify(named.body)).toBe(404);
+      // My row's ids under their own organisation: missing, and byte for byte like a row that never was.
+      const own = await callOn(name, mine, stranger);
+      const path = describedOf(name).path;
+      if (path.includes(':') && name !== 'importTemplate') {
+        expect(own.status, JSON.stringify(own.body)).toBe(404);
+        const nowhere = {
+          ...mine,
+          assetId: randomUUID(),
+          pointId: randomUUID(),
+          baseId: randomUUID(),
+          siteId: randomUUID(),
+          buildingId: randomUUID(),
+          importId: randomUUID(),
+        };
+        const never = await callOn(name, nowhere, stranger);
+        const plain = ({ body }: { body: Record<string, unknown> }) => ({ ...body, requestId: '', instance: '' });
+        expect(plain(never)).toEqual(plain(own));
+      } else {
+        expect(JSON.stringify(own.body)).not.toContain(mine.assetId);
+        expect(JSON.stringify(own.body)).not.toContain(mine.siteId);
+        if (name === 'submitFacts')
+          expect(own.body.results[0]).toMatchObject({ outcome: 'refused', problem: { code: 'not-found' } });
+        if (name === 'createAsset') expect(own.status).toBe(404);
+      }
+      const twin = await callOn(name, mine, rightful(mine, describedOf(name).access));
+      expect(succeeds(name, twin.status), JSON.stringify(twin.body)).toBe(true);
+    },
+  );
+
+  it.each(inOrganisation)('%s refuses every role that does not carry its right', async (name) => {
+    const access = describedOf(name).access as Action;
+    for (const [role, person] of Object.entries(mine.people)) {
+      const reply = await callOn(name, mine, person);
+      if (may([role], access)) expect(succeeds(name, reply.status), `${role}: ${JSON.stringify(reply.body)}`).toBe(true);
+      else expect(reply, role).toMatchObject({ status: 403, body: { type: '/problems/not-allowed' } });
+    }
+  });
+
+  it('a fact id that exists in another organisation is neither seen nor collides', async () => {
+    const fact = { ...readingFact(theirs.pointId, '71'), id: mine.factId };
+    const reply = await theirs.people.technician.submit([fact]);
+    expect(reply.body.results[0].outcome).toBe('created');
+    const mineStill = await mine.people.technician.call('listReadings', { params: { pointId: mine.pointId } });
+    expect(mineStill.body.readings.some((one: { id: string; value: number }) => one.id === mine.factId && one.value === 60)).toBe(
+      true,
+    );
+  });
+
+  it('a person narrowed to a site sees no asset, point or place of another one', async () => {
+    const second = await service.call('createSite', {});
+    expect(second.status).toBe(401);
+    const made = await mine.people.planner.call('createSite', { body: { name: 'Annex', zone: 'Europe/Dublin' } });
+    const narrowed = await service.person(mine.organisationId, ['technician'], { siteIds: [made.body.id] });
+    expect((await narrowed.call('listAssets')).body.assets).toEqual([]);
+    expect((await narrowed.call('listSites')).body.sites.map((one: { name: string }) => one.name)).toEqual(['Annex']);
+    expect((await narrowed.call('getAsset', { params: { assetId: mine.assetId } })).status).toBe(404);
+    expect((await narrowed.call('listReadings', { params: { pointId: mine.pointId } })).status).toBe(404);
+    expect((await narrowed.submit([readingFact(mine.pointId, '50')])).body.results[0].problem.code).toBe('not-found');
+  });
+
+  it('a membership that has ended opens nothing', async () => {
+    const ended = await service.person(mine.organisationId, ['guest-reader'], { endsAt: service.clock.now() + 1000 });
+    expect((await ended.call('listAssets')).status).toBe(200);
+    service.clock.advance(2000);
+    expect((await ended.call('listAssets')).status).toBe(404);
+  });
+
+  describe('in the database', () => {
+    const asOwner = async <T>(work: (client: pg.Client) => Promise<T>): Promise<T> => {
+      const client = new pg.Client({ connectionString: service.database.urls.owner });
+      await client.connect();
+      try {
+        return await work(client);
+      } finally {
+        await client.end();
+      }
+    };
+    const UNGUARDED = `
+      SELECT c.relname FROM pg_class c JOIN pg_namespace n ON n.oid = c.relnamespace
+      WHERE n.nspname = 'public' AND c.relkind IN ('r', 'p')
+        AND EXISTS (SELECT 1 FROM pg_attribute a WHERE a.attrelid = c.oid AND a.attname = 'organisation_id' AND NOT a.attisdropped)
+        AND NOT (c.relrowsecurity AND c.relforcerowsecurity AND EXISTS (
+          SELECT 1 FROM pg_policies p WHERE p.schemaname = 'public' AND p.tablename = c.relname AND 'heatround_app' = ANY (p.roles)
+            AND p.qual LIKE '%organisation_id = current_organisation()%' AND p.with_check LIKE '%organisation_id = current_organisation()%'))`;
+
+    it('every table that names an organisation has forced row-level security with its policy, and one without is noticed', async () => {
+      await asOwner(async (client) => {
+        const guarded = await client.query("SELECT 1 FROM pg_policies WHERE policyname = 'one_organisation'");
+        expect(guarded.rowCount).toBeGreaterThanOrEqual(15);
+        expect((await client.query(UNGUARDED)).rows).toEqual([]);
+        await client.query('BEGIN');
+        await client.query('DROP POLICY one_organisation ON fact');
+        expect((await client.query(UNGUARDED)).rows).toEqual([{ relname: 'fact' }]);
+        await client.query('ROLLBACK');
+        await client.query('BEGIN');
+        await client.query('ALTER TABLE asset NO FORCE ROW LEVEL SECURITY');
+        expect((await client.query(UNGUARDED)).rows).toEqual([{ relname: 'asset' }]);
+        await client.query('ROLLBACK');
+      });
+    });
+
+    it("the service's roles own nothing, are no superusers and do not pass by row-level security", async () => {
+      for (const url of [service.database.urls.app, service.database.urls.sweep]) {
+        const client = new pg.Client({ connectionString: url });
+        await client.connect();
+        const [role] = (
+          await client.query(
+            'SELECT rolsuper, rolbypassrls, rolcreaterole, rolcreatedb FROM pg_roles WHERE rolname = current_user',
+          )
+        ).rows;
+        expect(role).toEqual({ rolsuper: false, rolbypassrls: false, rolcreaterole: false, rolcreatedb: false });
+        const owned = await client.query(
+          "SELECT relname FROM pg_class JOIN pg_roles r ON r.oid = relowner WHERE r.rolname = current_user AND relkind IN ('r','v','p') AND relnamespace = 'public'::regnamespace",
+        );
+        expect(owned.rows).toEqual([]);
+        await client.end();
+      }
+    });
+
+    it('without an organisation the application sees no row of any table, and with a foreign one none of mine', async () => {
+      const tables = await asOwner(async (client) =>
+        (await client.query("SELECT DISTINCT tablename FROM pg_policies WHERE policyname = 'one_organisation'")).rows.map(
+          (row) => row.tablename as string,
+        ),
+      );
+      expect(tables.length).toBeGreaterThanOrEqual(15);
+      const client = new pg.Client({ connectionString: service.database.urls.app });
+      await client.connect();
+      for (const table of tables)
+        expect((await client.query(`SELECT count(*)::int AS n FROM ${table}`)).rows[0].n, table).toBe(0);
+      await client.query("SELECT set_config('app.organisation_id', $1, false)", [theirs.organisationId]);
+      for (const table of tables) {
+        const foreign = await client.query(`SELECT count(*)::int AS n FROM ${table} WHERE organisation_id = $1`, [
+          mine.organisationId,
+        ]);
+        expect(foreign.rows[0].n, table).toBe(0);
+      }
+      const write = client.query('INSERT INTO site (organisation_id, id, name, zone) VALUES ($1, gen_random_uuid(), $2, $3)', [
+        mine.organisationId,
+        'Foreign',
+        'Europe/Dublin',
+      ]);
+      await expect(write).rejects.toMatchObject({ code: '42501' });
+      await client.end();
+    });
+
+    it('with the policy of one table dropped, the call tests above would fail: a foreign row shows', async () => {
+      const open = await startService();
+      try {
+        const [a, b] = [await open.organisation('A'), await open.organisation('B')];
+        const planner = await open.person(a.id, ['planner']);
+        const stranger = await open.person(b.id, ['planner']);
+        const { id } = await open.asset(planner, a.roomId);
+        const look = () => stranger.call('getAsset', { params: { assetId: id } });
+        expect((await look()).status).toBe(404);
+        const client = new pg.Client({ connectionString: open.database.urls.owner });
+        await client.connect();
+        for (const table of ['asset', 'room', 'building', 'site']) {
+          await client.query(
+            `DROP POLICY one_organisation ON ${table}; CREATE POLICY hole ON ${table} TO heatround_app USING (true)`,
+          );
+        }
+        await client.end();
+        expect((await look()).status).toBe(200);
+      } finally {
+        await open.close();
+      }
+    });
+  });
+});
