@@ -336,8 +336,12 @@ CREATE TABLE import (
   id uuid NOT NULL,
   kind text NOT NULL CHECK (kind IN ('readings', 'work', 'assets')),
   file_name text NOT NULL,
+  -- staging until every row is stored; then as the contract says.
   state text NOT NULL,
   columns jsonb NOT NULL,
+  separator text NOT NULL,
+  -- Of kind and text: the same upload again is the same import.
+  text_hash bytea NOT NULL CHECK (length(text_hash) = 32),
   mapping jsonb,
   row_count integer NOT NULL,
   done_count integer NOT NULL DEFAULT 0,
@@ -345,9 +349,14 @@ CREATE TABLE import (
   summary jsonb,
   created_by uuid NOT NULL,
   created_at timestamptz(3) NOT NULL,
+  -- Who asked for the check or the run under way: it sees what this person sees.
+  asked_by uuid,
+  skip_bad_rows boolean NOT NULL DEFAULT false,
   version integer NOT NULL DEFAULT 1,
   PRIMARY KEY (organisation_id, id)
 );
+CREATE INDEX import_newest ON import (organisation_id, created_at DESC, id DESC);
+CREATE INDEX import_due ON import (organisation_id, id) WHERE state IN ('checking', 'bringing-in');
 
 CREATE TABLE import_row (
   organisation_id uuid NOT NULL,
