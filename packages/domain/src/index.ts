@@ -5,6 +5,7 @@
 export * from './cautions/index.ts';
 export * from './electrical/index.ts';
 export * from './facts/types.ts';
+export * from './history/index.ts';
 export * from './ids/index.ts';
 export * from './limits/index.ts';
 export * from './numbers/index.ts';
@@ -15,6 +16,7 @@ export * from './projection/index.ts';
 export * from './rights/index.ts';
 export * from './tags/index.ts';
 export * from './templates/index.ts';
+export * from './time/index.ts';
 export * from './trend/index.ts';
 export * from './units/index.ts';
 export * from './verdict/index.ts';

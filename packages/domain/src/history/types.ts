@@ -1,0 +1,104 @@
+import type { Reading, WorkEvent } from '../facts/types.ts';
+import type { Grade, LimitGrade, LimitSet } from '../limits/types.ts';
+import type { Point } from '../points/types.ts';
+import type { Confidence, NoProjectionReason, TrendWord } from '../projection/index.ts';
+import type { Verdict } from '../verdict/types.ts';
+
+/** Newest readings since the last reset that a conclusion looks at; the caller loads exactly these. */
+export const READINGS_SINCE_RESET = 500;
+/** Newest readings before the last reset, for the noise of the point and the effect of load. */
+export const READINGS_BEFORE_RESET = 160;
+
+/** Everything a conclusion may depend on. */
+export interface ConcludeInput {
+  readonly point: Point;
+  /** All versions of all criteria. */
+  readonly limitSets: readonly LimitSet[];
+  /** Those that count (corrected ones left out), any order. */
+  readonly readings: readonly Reading[];
+  /** Work on the point and on its whole asset, any order. */
+  readonly work: readonly WorkEvent[];
+  /** Nothing later counts, and the limits of this time are the ones projected; left out: the time of the newest reading. */
+  readonly asOf?: number | undefined;
+  /** End of calibration by instrument, epoch milliseconds. */
+  readonly calibrationDueAt?: Readonly<Record<string, number>> | undefined;
+  /** Out of season: no trend and no projection. */
+  readonly asleep?: boolean | undefined;
+}
+
+/** A reading with its verdict, as the history judges it. */
+export interface JudgedReading {
+  readonly reading: Reading;
+  readonly verdict: Verdict;
+  /** Enters trend and base: no gate was open. */
+  readonly isComparable: boolean;
+  readonly isSinceReset: boolean;
+}
+
+/** When one limit will be reached, in instants, or why that cannot be said. */
+export interface LimitProjection {
+  readonly grade: LimitGrade;
+  readonly limit: number;
+  readonly direction: 'high' | 'low';
+  /** Time of the last comparable reading: days are counted from there, so that the same facts give the same dates. */
+  readonly cutAt: number;
+  /** What may be shown; figures beside it serve the queue. */
+  readonly show: 'range' | 'not-before' | 'far' | 'none';
+  /** With 90 % not before; the safe side for decisions. */
+  readonly earliestAt: number | null;
+  readonly likelyAt: number | null;
+  /** With 90 % by then; null: or not at all. */
+  readonly latestAt: number | null;
+  /** No date is said finer than this; null where none is said. */
+  readonly precisionDays: number | null;
+  readonly confidence: Confidence | null;
+  readonly probabilityMoving: number | null;
+  readonly reason: NoProjectionReason | null;
+  /** A change of level that has held since, without known work. */
+  readonly stepAt: number | null;
+  readonly readingCount: number;
+  readonly spanDays: number;
+}
+
+/** The grade a point stands at: worse at once, better only when two readings agree, or after work. */
+export interface Standing {
+  readonly grade: Grade;
+  /** Since the reading that brought it here. */
+  readonly since: number;
+  readonly readingId: string;
+  /** The latest comparable reading is better, but not yet often or far enough. */
+  readonly isHeld: boolean;
+}
+
+/** A base proposed from the first comparable readings. */
+export interface ProposedBase {
+  /** At reference load where the point is corrected; unit of the raw input. */
+  readonly value: number;
+  readonly readingIds: readonly string[];
+}
+
+/** What is known about a point from its facts; the same facts in any order give the same conclusion. */
+export interface Conclusion {
+  readonly pointId: string;
+  /** Unit of figures and limits of the main criterion. */
+  readonly unit: string;
+  readonly decimals: number;
+  /** Of the readings looked at. */
+  readonly readingCount: number;
+  /** Comparable ones since the reset. */
+  readonly comparableCount: number;
+  readonly latest: { readonly readingId: string; readonly takenAt: number; readonly verdict: Verdict } | null;
+  /** Main figure of the last comparable reading, at reference load where corrected. */
+  readonly latestComparable: { readonly readingId: string; readonly takenAt: number; readonly value: number } | null;
+  readonly standing: Standing | null;
+  /** Work has been done and no comparable reading has shown its success yet. */
+  readonly isProofAwaited: boolean;
+  readonly proposedBase: ProposedBase | null;
+  readonly reset: { readonly workId: string; readonly at: number; readonly work: WorkEvent['work'] } | null;
+  /** Every limit from Plan upwards that is not reached, mildest first. */
+  readonly projections: readonly LimitProjection[];
+  /** The limit that counts for due dates: Soon, else the worst that is left. */
+  readonly countsGrade: LimitGrade | null;
+  readonly trend: TrendWord | 'asleep' | null;
+  readonly confidence: Confidence | null;
+}
