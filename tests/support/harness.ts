@@ -68,6 +68,8 @@ export interface Harness {
     roles: readonly Role[],
     extra?: { siteIds?: string[]; name?: string; endsAt?: number },
   ): Promise<Person>;
+  /** The same person in a further organisation. */
+  join(person: Person, organisationId: string, roles: readonly Role[]): Promise<Person>;
   /** An asset with points; limits default to 70/80/90/100 from 2025 on. */
   asset(
     planner: Person,
@@ -101,6 +103,7 @@ export async function startService(
     deps,
     ready: { queue: async () => void (await jobs?.counts()), migrations: () => db.migrationsAreDone() },
     requestsPerMinute: 1_000_000,
+    signInsPerMinute: 1_000_000,
     ...(options.web ? { webFolder: resolve(import.meta.dirname, '../../apps/web/dist') } : {}),
   });
   if (options.listen) await app.listen({ port: 0, host: '127.0.0.1' });
@@ -132,9 +135,12 @@ export async function startService(
       .flat()
       .map((one) => String(one).split(';')[0])
       .join('; ');
-    const scope = await openScope(deps, personId, organisationId);
-    const own: Person['call'] = (endpoint, given = {}) => call(endpoint, { cookie, organisationId, ...given });
-    return { personId, email, cookie, scope, call: own, submit: (facts) => own('submitFacts', { body: { facts } }) };
+    return personIn(organisationId, { personId, email, cookie });
+  };
+  const personIn = async (organisationId: string, who: Pick<Person, 'personId' | 'email' | 'cookie'>): Promise<Person> => {
+    const scope = await openScope(deps, who.personId, organisationId);
+    const own: Person['call'] = (endpoint, given = {}) => call(endpoint, { cookie: who.cookie, organisationId, ...given });
+    return { ...who, scope, call: own, submit: (facts) => own('submitFacts', { body: { facts } }) };
   };
 
   return {
@@ -163,6 +169,10 @@ export async function startService(
       return { id, siteId, buildingId, roomId };
     },
     person,
+    async join({ personId, email, cookie, scope }, organisationId, roles) {
+      await setMembership(deps, { organisationId, personId, name: scope.name, roles });
+      return personIn(organisationId, { personId, email, cookie });
+    },
     async asset(planner, roomId, { points = [{}], ...over } = {}) {
       const id = over.id ?? randomUUID();
       const made = points.map(({ limits, spot = '', ...point }, index) => ({

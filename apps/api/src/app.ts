@@ -10,7 +10,7 @@ import swagger from '@fastify/swagger';
 import { ORGANISATION_HEADER } from '@heatround/contract';
 import { PROBLEM_CODES } from '@heatround/domain';
 import type { Logger } from '@heatround/platform/log';
-import Fastify, { type FastifyBaseLogger, type FastifyInstance } from 'fastify';
+import Fastify, { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
 import {
   createJsonSchemaTransform,
   createJsonSchemaTransformObject,
@@ -33,6 +33,7 @@ export interface AppOptions {
   readonly trustProxy?: boolean;
   /** Requests per minute and address; a test of many requests sets it higher. */
   readonly requestsPerMinute?: number;
+  readonly signInsPerMinute?: number;
 }
 
 export async function buildApp({
@@ -41,10 +42,11 @@ export async function buildApp({
   webFolder,
   trustProxy = false,
   requestsPerMinute = 3000,
+  signInsPerMinute = 20,
 }: AppOptions): Promise<FastifyInstance> {
   const app = Fastify({
     loggerInstance: deps.log as Logger as unknown as FastifyBaseLogger,
-    disableRequestLogging: true,
+    logController: new LogController({ disableRequestLogging: true }),
     trustProxy,
     bodyLimit: 256 * 1024,
     genReqId: (request) => {
@@ -130,7 +132,7 @@ export async function buildApp({
       return reply.status(Object.values(state).every((one) => one === 'ok') ? 200 : 503).send(state);
     },
   );
-  identityEndpoints(app, deps);
+  identityEndpoints(app, deps, signInsPerMinute);
   registerEndpoints(app, deps);
   readingsEndpoints(app, deps);
   app.get('/api/openapi.json', async () => app.swagger());

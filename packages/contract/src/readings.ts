@@ -97,7 +97,8 @@ export const forecastRow = z
     limitValue: z.number(),
     cutAt: instant,
     madeAt: instant,
-    status: z.string(),
+    /** What could be said: range, not-before, far or none. */
+    shown: z.string(),
     reason: z.string().nullable(),
     earliestAt: instant.nullable(),
     likelyAt: instant.nullable(),

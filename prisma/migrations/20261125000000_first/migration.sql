@@ -312,23 +312,22 @@ CREATE TRIGGER conclusion_deleted AFTER DELETE ON conclusion FOR EACH ROW EXECUT
 CREATE TABLE forecast (
   organisation_id uuid NOT NULL,
   point_id uuid NOT NULL,
-  limit_set_id uuid NOT NULL,
   limit_grade text NOT NULL,
   revision bigint NOT NULL,
   method text NOT NULL,
   limit_value double precision NOT NULL,
   cut_at timestamptz(3) NOT NULL,
   made_at timestamptz(3) NOT NULL,
-  status text NOT NULL,
+  -- What could be said: range, not-before, far, none.
+  shown text NOT NULL,
   reason text,
   earliest_at timestamptz(3),
   likely_at timestamptz(3),
   latest_at timestamptz(3),
   probability_moving double precision,
   reading_count integer NOT NULL,
-  PRIMARY KEY (organisation_id, point_id, limit_set_id, limit_grade, revision, method),
-  FOREIGN KEY (organisation_id, point_id) REFERENCES point (organisation_id, id),
-  FOREIGN KEY (organisation_id, limit_set_id) REFERENCES limit_set (organisation_id, id)
+  PRIMARY KEY (organisation_id, point_id, limit_grade, revision, method),
+  FOREIGN KEY (organisation_id, point_id) REFERENCES point (organisation_id, id)
 );
 
 CREATE TABLE import (

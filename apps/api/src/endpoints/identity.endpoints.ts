@@ -5,7 +5,7 @@ import { membershipsOf } from '@heatround/services/identity';
 import type { FastifyInstance } from 'fastify';
 import { type ApiDeps, headersOf, serve } from '../endpoint.ts';
 
-export function identityEndpoints(app: FastifyInstance, deps: ApiDeps): void {
+export function identityEndpoints(app: FastifyInstance, deps: ApiDeps, signInsPerMinute: number): void {
   const describe = async (account: Account) => ({
     ...account,
     serverAt: new Date(deps.clock.now()),
@@ -22,7 +22,7 @@ export function identityEndpoints(app: FastifyInstance, deps: ApiDeps): void {
       for (const cookie of signedIn.cookies) void reply.header('set-cookie', cookie);
       return describe(signedIn.account);
     },
-    { rateLimit: { max: 20, timeWindow: '1 minute' } },
+    { rateLimit: { max: signInsPerMinute, timeWindow: '1 minute' } },
   );
 
   serve(app, deps, endpoints.signOut, async ({ request, reply }) => {

@@ -2,7 +2,7 @@ import {
   type Conclusion,
   concludePoint,
   DOMAIN_VERSION,
-  lastReset,
+  isReset,
   PROJECTION_METHOD,
   READINGS_BEFORE_RESET,
   READINGS_SINCE_RESET,
@@ -44,7 +44,7 @@ export async function concludePointNow(
     const computedAt = new Date(clock.now() + Number(state.offset));
     const written = await db.$executeRaw(sql`
       INSERT INTO conclusion (organisation_id, point_id, revision, grade, content, domain_version, computed_at)
-      VALUES (${scope.organisationId}::uuid, ${pointId}::uuid, ${state.revision}, ${conclusion.grade}, ${JSON.stringify(conclusion)}::jsonb,
+      VALUES (${scope.organisationId}::uuid, ${pointId}::uuid, ${state.revision}, ${conclusion.standing?.grade ?? null}, ${JSON.stringify(conclusion)}::jsonb,
         ${DOMAIN_VERSION}, ${computedAt}::timestamptz)
       ON CONFLICT (organisation_id, point_id) DO UPDATE SET revision = excluded.revision, grade = excluded.grade, content = excluded.content,
         domain_version = excluded.domain_version, computed_at = excluded.computed_at
@@ -64,7 +64,7 @@ async function conclude(db: TenantDb, pointId: string): Promise<Conclusion | nul
   const work = ((await newestWork(db, [assetId])).get(assetId) ?? []).filter(
     (one) => one.pointId === null || one.pointId === pointId,
   );
-  const resetAt = lastReset(work)?.takenAt ?? null;
+  const resetAt = work.find((one) => isReset(point, one.work))?.takenAt ?? null;
   const since = await historyOf(db, pointId, { after: resetAt, until: null, most: READINGS_SINCE_RESET });
   const before =
     resetAt === null ? [] : await historyOf(db, pointId, { after: null, until: resetAt, most: READINGS_BEFORE_RESET });
@@ -82,26 +82,20 @@ async function writeDiary(
   madeAt: Date,
 ): Promise<void> {
   if (conclusion.projections.length === 0) return;
-  const at = (instant: number | null | undefined) => (instant == null ? null : new Date(instant).toISOString());
+  const at = (instant: number | null) => (instant === null ? null : new Date(instant).toISOString());
   const rows = conclusion.projections.map((one) => ({
-    limitSetId: one.limitSetId,
-    limitGrade: one.limitGrade,
-    limitValue: one.limit,
+    ...one,
     cutAt: at(one.cutAt),
-    status: one.status,
-    reason: one.status === 'none' ? one.reason : null,
-    earliestAt: one.status === 'projection' ? at(one.earliestAt) : null,
-    likelyAt: one.status === 'projection' ? at(one.likelyAt) : null,
-    latestAt: one.status === 'projection' ? at(one.latestAt) : null,
-    probabilityMoving: one.probabilityMoving,
-    readingCount: one.readingCount,
+    earliestAt: at(one.earliestAt),
+    likelyAt: at(one.likelyAt),
+    latestAt: at(one.latestAt),
   }));
   await db.$executeRaw(sql`
-    INSERT INTO forecast (organisation_id, point_id, limit_set_id, limit_grade, revision, method, limit_value, cut_at, made_at, status, reason,
-      earliest_at, likely_at, latest_at, probability_moving, reading_count)
-    SELECT ${scope.organisationId}::uuid, ${pointId}::uuid, r."limitSetId", r."limitGrade", ${revision}, ${PROJECTION_METHOD}, r."limitValue", r."cutAt",
-      ${madeAt}::timestamptz, r.status, r.reason, r."earliestAt", r."likelyAt", r."latestAt", r."probabilityMoving", r."readingCount"
-    FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb) AS r("limitSetId" uuid, "limitGrade" text, "limitValue" float8, "cutAt" timestamptz,
-      status text, reason text, "earliestAt" timestamptz, "likelyAt" timestamptz, "latestAt" timestamptz, "probabilityMoving" float8, "readingCount" int)
+    INSERT INTO forecast (organisation_id, point_id, limit_grade, revision, method, limit_value, cut_at, made_at, shown, reason, earliest_at,
+      likely_at, latest_at, probability_moving, reading_count)
+    SELECT ${scope.organisationId}::uuid, ${pointId}::uuid, r.grade, ${revision}, ${PROJECTION_METHOD}, r."limit", r."cutAt", ${madeAt}::timestamptz,
+      r.show, r.reason, r."earliestAt", r."likelyAt", r."latestAt", r."probabilityMoving", r."readingCount"
+    FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb) AS r(grade text, "limit" float8, "cutAt" timestamptz, show text, reason text,
+      "earliestAt" timestamptz, "likelyAt" timestamptz, "latestAt" timestamptz, "probabilityMoving" float8, "readingCount" int)
     ON CONFLICT DO NOTHING`);
 }

@@ -6,7 +6,7 @@ export interface ForecastView {
   readonly limitValue: number;
   readonly cutAt: Date;
   readonly madeAt: Date;
-  readonly status: string;
+  readonly shown: string;
   readonly reason: string | null;
   readonly earliestAt: Date | null;
   readonly likelyAt: Date | null;
@@ -22,7 +22,7 @@ export async function listForecasts({ database }: Deps, scope: Scope, pointId: s
   return database.inTenant(scope, async ({ db }) => {
     if (!(await db.point.findFirst({ where: { id: pointId }, select: { id: true } }))) throw notFound('point');
     return db.$queryRaw<ForecastView[]>(sql`
-      SELECT limit_grade AS "limitGrade", limit_value AS "limitValue", cut_at AS "cutAt", made_at AS "madeAt", status, reason,
+      SELECT limit_grade AS "limitGrade", limit_value AS "limitValue", cut_at AS "cutAt", made_at AS "madeAt", shown, reason,
         earliest_at AS "earliestAt", likely_at AS "likelyAt", latest_at AS "latestAt", probability_moving AS "probabilityMoving",
         reading_count AS "readingCount", method
       FROM forecast WHERE point_id = ${pointId}::uuid ORDER BY made_at DESC, revision DESC, limit_grade LIMIT 200`);

@@ -1,0 +1,33 @@
+/**
+ * `npm run bench`: how fast, as ratios against a raw twin in the same run, on the same database, with the same rows. A ratio of 0.5
+ * means: half as fast as the twin. Times are shown beside them and say more about the machine than about the service.
+ */
+import { chmod, mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { startEmbeddedPostgres } from '../../packages/platform/src/database/embedded.ts';
+import { prepareDatabase } from '../../packages/platform/src/database/migrate.ts';
+import { silentLog } from '../../packages/platform/src/log/index.ts';
+import { projectionBench } from './projection.bench.ts';
+import { submissionBench } from './submission.bench.ts';
+
+export interface Line {
+  readonly what: string;
+  readonly ours: string;
+  readonly twin: string;
+  readonly ratio: string;
+}
+
+const secret = 'a secret for benchmarks, of enough length';
+const folder = await mkdtemp(join(tmpdir(), 'heatround-bench-'));
+await chmod(folder, 0o711);
+const server = await startEmbeddedPostgres({ dataFolder: join(folder, 'data'), log: silentLog });
+try {
+  const migrationsFolder = resolve(import.meta.dirname, '../../prisma/migrations');
+  const { urls } = await prepareDatabase({ ownerUrl: server.ownerUrl, migrationsFolder, secret });
+  const lines: Line[] = [...projectionBench(), ...(await submissionBench(urls, secret))];
+  console.table(lines);
+} finally {
+  await server.stop();
+  await rm(folder, { recursive: true, force: true });
+}
