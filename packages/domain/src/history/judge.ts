@@ -1,5 +1,4 @@
 import type { Reading, WorkEvent } from '../facts/types.ts';
-import type { LimitSet } from '../limits/types.ts';
 import { median } from '../numbers/index.ts';
 import { CRITERION_OF } from '../points/inputs.ts';
 import type { Point } from '../points/types.ts';
@@ -38,10 +37,15 @@ export function isReset(point: Point, work: WorkEvent['work']): boolean {
   return work !== 'regreased' || point.regreasingGateHours > 0;
 }
 
+/** Does this work make a learned base obsolete? Every reset but grease, which leaves the machine as it was. */
+export function isBaseReset(work: WorkEvent['work']): boolean {
+  return work !== 'instrument-changed' && work !== 'regreased';
+}
+
 /**
  * Judges every reading of the window by the limits of its own day.
  * Where a point above base has no stored base, one is proposed from the first comparable readings since the last reset that
- * was more than grease, and used at once. The caller stores it, since the window moves on over the first readings.
+ * was more than grease, and used at once.
  */
 export function judgeHistory(input: ConcludeInput): JudgedHistory {
   const { point, limitSets, asOf = Number.POSITIVE_INFINITY } = input;
@@ -53,7 +57,7 @@ export function judgeHistory(input: ConcludeInput): JudgedHistory {
   const since = sorted.filter((reading) => reading.takenAt > resetAt).slice(-READINGS_SINCE_RESET);
   const readings = [...before, ...since];
   const contexts = contextsOf(input, readings, work);
-  const proposedBase = proposeBase(input, readings, contexts, work);
+  const proposedBase = proposeBase(input, readings, work);
   const based: Point =
     point.base === null && proposedBase !== null
       ? { ...point, base: { value: proposedBase.value, state: 'provisional' } }
@@ -88,14 +92,14 @@ function contextsOf(input: ConcludeInput, readings: readonly Reading[], work: re
   });
 }
 
-function proposeBase(
-  { point, limitSets }: { point: Point; limitSets: readonly LimitSet[] },
-  readings: readonly Reading[],
-  contexts: readonly AssessContext[],
-  work: readonly WorkEvent[],
-): ProposedBase | null {
+function proposeBase(input: ConcludeInput, window: readonly Reading[], work: readonly WorkEvent[]): ProposedBase | null {
+  const { point, limitSets, asOf = Number.POSITIVE_INFINITY } = input;
   if (CRITERION_OF[point.quantity] !== 'above-base' || point.base !== null) return null;
-  const renewed = work.filter((event) => event.work !== 'regreased' && isReset(point, event.work)).at(-1);
+  const renewedAt = work.filter((event) => isBaseReset(event.work)).at(-1)?.takenAt ?? Number.NEGATIVE_INFINITY;
+  const known = new Set(window.map(({ id }) => id));
+  const oldest = (input.baseReadings ?? []).filter(({ id }) => !known.has(id));
+  const readings = [...window, ...oldest].filter(({ takenAt }) => takenAt > renewedAt && takenAt <= asOf).sort(byTime);
+  const contexts = contextsOf(input, readings, work);
   // Over a base of zero the figure above base is the temperature itself, at reference load where the point is corrected.
   const overZero: Point = { ...point, base: { value: 0, state: 'provisional' } };
   const own = limitSets.filter((set) => set.criterion === 'above-base');
@@ -104,7 +108,6 @@ function proposeBase(
   let rounds = 0;
   let last = Number.NEGATIVE_INFINITY;
   for (const [i, reading] of readings.entries()) {
-    if (renewed !== undefined && reading.takenAt <= renewed.takenAt) continue;
     const { comparability, because } = assessReading(overZero, reading, own, contexts[i]);
     if (comparability === 'not-judged' || because === null) continue;
     if (reading.takenAt - last >= ROUND_GAP) rounds++;

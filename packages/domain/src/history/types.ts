@@ -9,6 +9,9 @@ export const READINGS_SINCE_RESET = 500;
 /** Newest readings before the last reset, for the noise of the point and the effect of load. */
 export const READINGS_BEFORE_RESET = 160;
 
+/** Oldest readings since the base was last renewed that a base is learned from. */
+export const READINGS_FOR_BASE = 40;
+
 /** Everything a conclusion may depend on. */
 export interface ConcludeInput {
   readonly point: Point;
@@ -16,6 +19,11 @@ export interface ConcludeInput {
   readonly limitSets: readonly LimitSet[];
   /** Those that count (corrected ones left out), any order. */
   readonly readings: readonly Reading[];
+  /**
+   * Points above base without a stored base: the READINGS_FOR_BASE oldest since the last work that renews the base, so that the
+   * base stays where it was learned when the window has moved on. May repeat readings of the window.
+   */
+  readonly baseReadings?: readonly Reading[] | undefined;
   /** Work on the point and on its whole asset, any order. */
   readonly work: readonly WorkEvent[];
   /** Nothing later counts, and the limits of this time are the ones projected; left out: the time of the newest reading. */

@@ -56,7 +56,9 @@ export const RIGHTS: Readonly<Record<Exclude<Role, 'service-key'>, readonly Acti
  * @example may(['technician'], 'submit-facts') // true
  */
 export function may(roles: readonly string[], action: Action): boolean {
-  return roles.some((role) => (RIGHTS as Readonly<Record<string, readonly Action[]>>)[role]?.includes(action) ?? false);
+  const rights: Readonly<Record<string, readonly Action[]>> = RIGHTS;
+  // Own keys only: a role called "toString" must give no right, and no error.
+  return roles.some((role) => Object.hasOwn(rights, role) && rights[role]?.includes(action) === true);
 }
 
 /** The roles that carry a right, for a sentence such as "a planner or an administrator may do this". */

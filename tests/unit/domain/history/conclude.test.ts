@@ -4,6 +4,7 @@ import {
   drawProjection,
   judgeHistory,
   openingSentence,
+  READINGS_FOR_BASE,
   READINGS_SINCE_RESET,
   type Reading,
   sayProjection,
@@ -196,6 +197,14 @@ describe('the base of a point above base', () => {
     const young = daily([50, 50, 51, 49, 50], START + 10 * DAY);
     expect(conclude([...old, ...young], [work('repaired', START + 8 * DAY)]).proposedBase?.value).toBe(50);
     expect(conclude([...old, ...young], [work('regreased', START + 8 * DAY)]).proposedBase?.value).toBe(60);
+  });
+
+  it('stays where it was learned when the window has moved on, given the oldest readings', () => {
+    const readings = daily(Array.from({ length: READINGS_SINCE_RESET + 40 }, (_, i) => 60 + i * 0.05));
+    const input = { point: frame, limitSets: [limits], readings, work: [] };
+    expect(concludePoint(input).proposedBase?.value).toBeCloseTo(62.1, 10);
+    const kept = concludePoint({ ...input, baseReadings: readings.slice(0, READINGS_FOR_BASE) });
+    expect(kept.proposedBase?.value).toBeCloseTo(60.1, 10);
   });
 
   it('is left alone where one is stored', () => {
