@@ -6,7 +6,7 @@
  * const database = await freshDatabase();
  * afterAll(() => database.drop());
  */
-import { mkdtemp, rm } from 'node:fs/promises';
+import { chmod, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import pg from 'pg';
@@ -27,6 +27,7 @@ declare module 'vitest' {
 /** vitest calls this once, before the first test that needs a database, and what it returns after the last. */
 export default async function setup(project: TestProject): Promise<() => Promise<void>> {
   const folder = await mkdtemp(join(tmpdir(), 'heatround-test-'));
+  await chmod(folder, 0o711); // started by root, the server runs as another user, who must be able to enter
   const given = process.env.TEST_DATABASE_URL;
   const server = given ? null : await startEmbeddedPostgres({ dataFolder: join(folder, 'data'), log: silentLog, durable: false });
   const close = async () => {

@@ -45,7 +45,6 @@ const schema = z.object({
   ),
   REDIS_URL: optional(urlOf('redis:', 'rediss:')),
   LOG_LEVEL: withDefault(z.enum(['debug', 'info', 'warn', 'error', 'silent']), 'info'),
-  SESSION_TTL_DAYS: withDefault(wholeNumber(1, 365), '30'),
   SWEEP_INTERVAL_SECONDS: withDefault(wholeNumber(1, 3600), '30'),
   WORKER_CONCURRENCY: withDefault(wholeNumber(1, 64), '4'),
 });
@@ -73,7 +72,6 @@ export interface Config {
   /** A Redis server for the job queue; when absent, the queue lives in PostgreSQL. */
   redisUrl: string | undefined;
   logLevel: 'debug' | 'info' | 'warn' | 'error' | 'silent';
-  sessionTtlDays: number;
   sweepIntervalSeconds: number;
   /** How many jobs are worked at a time. */
   workerConcurrency: number;
@@ -103,7 +101,6 @@ export function loadConfig(env: Record<string, string | undefined>): Config {
     databaseRolePrefix: set.DATABASE_ROLE_PREFIX,
     redisUrl: set.REDIS_URL,
     logLevel: set.LOG_LEVEL,
-    sessionTtlDays: set.SESSION_TTL_DAYS,
     sweepIntervalSeconds: set.SWEEP_INTERVAL_SECONDS,
     workerConcurrency: set.WORKER_CONCURRENCY,
   };
@@ -123,13 +120,12 @@ export function describeConfig(config: Config): Record<string, string | number> 
     host: config.host,
     publicUrl: config.publicUrl,
     dataFolder: config.dataFolder,
-    secret: config.secret === undefined ? 'kept in the data folder' : 'set',
+    secretFrom: config.secret === undefined ? 'data folder' : 'settings',
     demo: config.demo,
     database: config.databaseUrl === undefined ? 'built in' : withoutPassword(config.databaseUrl),
     databaseRolePrefix: config.databaseRolePrefix,
     queue: config.redisUrl === undefined ? 'in the database' : withoutPassword(config.redisUrl),
     logLevel: config.logLevel,
-    sessionTtlDays: config.sessionTtlDays,
     sweepIntervalSeconds: config.sweepIntervalSeconds,
     workerConcurrency: config.workerConcurrency,
   };

@@ -11,10 +11,24 @@
 import { type ChildProcess, execFile, spawn } from 'node:child_process';
 import { randomBytes } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
-import { chmod, chown, cp, link, mkdir, readdir, readFile, realpath, rename, rm, stat, writeFile } from 'node:fs/promises';
+import {
+  chmod,
+  chown,
+  cp,
+  link,
+  mkdir,
+  readdir,
+  readFile,
+  realpath,
+  rename,
+  rm,
+  stat,
+  symlink,
+  writeFile,
+} from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { createServer } from 'node:net';
-import { dirname, join, resolve } from 'node:path';
+import { basename, dirname, join, resolve } from 'node:path';
 import { promisify } from 'node:util';
 import pg from 'pg';
 import { StartRefusal } from '../config/start-refusal.ts';
@@ -233,6 +247,7 @@ async function reachablePrograms(account: Account | null, log: Logger): Promise<
     major,
   });
   const installed = at(native);
+  await makeLinks(native);
   if (!account) {
     // An install without scripts leaves the programs without their executable bit.
     for (const program of [installed.initdb, installed.postgres]) {
@@ -271,6 +286,15 @@ function installedPrograms(): { native: string; version: string } {
     throw new StartRefusal(
       `No built-in PostgreSQL for ${process.platform} ${process.arch} is installed: run "npm ci" again, or set DATABASE_URL to a PostgreSQL server.`,
     );
+  }
+}
+
+/** npm packages carry no links; an install without scripts leaves those of the shared libraries unmade. */
+async function makeLinks(native: string): Promise<void> {
+  const list = await readFile(join(native, 'pg-symlinks.json'), 'utf8').catch(() => '[]');
+  for (const { source, target } of JSON.parse(list) as { source: string; target: string }[]) {
+    const link = join(dirname(native), target);
+    if (!existsSync(link)) await symlink(basename(source), link).catch(() => {});
   }
 }
 
