@@ -1,0 +1,132 @@
+import type { endpoints as Endpoints } from '@heatround/contract';
+import { NoSignal, Refusal } from './problem.ts';
+
+type All = typeof Endpoints;
+export type EndpointName = keyof All;
+type Out<E, K extends string> = K extends keyof E ? (E[K] extends { _zod: { output: infer O } } ? O : undefined) : undefined;
+type In<E, K extends string> = K extends keyof E ? (E[K] extends { _zod: { input: infer I } } ? I : undefined) : undefined;
+type Part<K extends string, T> = [T] extends [undefined] ? unknown : { readonly [P in K]: T };
+export type Answer<N extends EndpointName> = Out<All[N], 'response'>;
+export type Sent<N extends EndpointName> = Part<'params', Out<All[N], 'params'>> &
+  Part<'body', In<All[N], 'body'>> &
+  ([In<All[N], 'query'>] extends [undefined] ? unknown : { readonly query?: Query<In<All[N], 'query'>> });
+type Query<Q> = { readonly [K in keyof Q]?: string | number | boolean | undefined };
+
+/**
+ * Methods and paths of the contract, checked against its objects by the compiler: a change there does not compile here.
+ * Written out so that the phone loads no schema library; bodies and answers keep their types.
+ */
+const CALLS = {
+  signIn: ['POST', '/api/sign-in'],
+  signOut: ['POST', '/api/sign-out'],
+  whoAmI: ['GET', '/api/me'],
+  listSites: ['GET', '/api/sites'],
+  createSite: ['POST', '/api/sites'],
+  createBuilding: ['POST', '/api/sites/:siteId/buildings'],
+  createRoom: ['POST', '/api/buildings/:buildingId/rooms'],
+  listAssets: ['GET', '/api/assets'],
+  getAsset: ['GET', '/api/assets/:assetId'],
+  createAsset: ['POST', '/api/assets'],
+  changeAsset: ['PATCH', '/api/assets/:assetId'],
+  addPoint: ['POST', '/api/assets/:assetId/points'],
+  confirmBase: ['POST', '/api/points/:pointId/base'],
+  addLimits: ['POST', '/api/points/:pointId/limits'],
+  listLimits: ['GET', '/api/points/:pointId/limits'],
+  listReadings: ['GET', '/api/points/:pointId/readings'],
+  listAnswers: ['GET', '/api/points/:pointId/answers'],
+  listOtherContents: ['GET', '/api/points/:pointId/other-contents'],
+  listForecasts: ['GET', '/api/points/:pointId/forecasts'],
+  submitFacts: ['POST', '/api/submissions'],
+  startImport: ['POST', '/api/imports'],
+  checkImport: ['POST', '/api/imports/:importId/check'],
+  runImport: ['POST', '/api/imports/:importId/run'],
+  getImport: ['GET', '/api/imports/:importId'],
+  listImports: ['GET', '/api/imports'],
+  importTemplate: ['GET', '/api/import-templates/:kind'],
+} as const satisfies { readonly [N in EndpointName]: readonly [All[N]['method'], All[N]['path']] };
+
+let organisationId: string | null = null;
+/** Names the organisation that every further call is about. */
+export const speakFor = (id: string | null): void => {
+  organisationId = id;
+};
+
+let heard: (reached: boolean) => void = () => undefined;
+/** Told after every call whether the service answered. */
+export const onHearing = (listener: (reached: boolean) => void): void => {
+  heard = listener;
+};
+
+interface Loose {
+  readonly params?: Record<string, string>;
+  readonly query?: Record<string, string | number | boolean | undefined>;
+  readonly body?: unknown;
+}
+export interface How {
+  readonly signal?: AbortSignal;
+  /** Organisation of this one call, where it is not the present one. */
+  readonly organisationId?: string;
+}
+
+/**
+ * One call of the service. Throws Refusal when it refuses and NoSignal when it could not be reached, which includes a
+ * network page that answers 200 with a page of its own.
+ */
+export async function call<N extends EndpointName>(name: N, sent: Sent<N>, how: How = {}): Promise<Answer<N>> {
+  const { params, query, body } = sent as Loose;
+  const [method, pattern] = CALLS[name];
+  const path = pattern.replace(/:(\w+)/g, (_, key: string) => encodeURIComponent(params?.[key] ?? ''));
+  const search = new URLSearchParams();
+  for (const [key, value] of Object.entries(query ?? {})) if (value !== undefined && value !== '') search.set(key, String(value));
+  const about = how.organisationId ?? organisationId;
+  const headers: Record<string, string> = { accept: 'application/json' };
+  if (about !== null) headers['heatround-organisation'] = about;
+  if (body !== undefined) headers['content-type'] = 'application/json';
+  let answer: Response;
+  try {
+    answer = await fetch(search.size > 0 ? `${path}?${search}` : path, {
+      method,
+      headers,
+      credentials: 'same-origin',
+      cache: 'no-store',
+      ...(body === undefined ? {} : { body: JSON.stringify(body) }),
+      ...(how.signal === undefined ? {} : { signal: how.signal }),
+    });
+  } catch (trouble) {
+    if (how.signal?.aborted) throw trouble;
+    heard(false);
+    throw new NoSignal('unreachable');
+  }
+  return read(answer) as Promise<Answer<N>>;
+}
+
+async function read(answer: Response): Promise<unknown> {
+  const type = answer.headers.get('content-type') ?? '';
+  if (answer.status === 204) {
+    heard(true);
+    return null;
+  }
+  if (!/json/.test(type)) {
+    // Ours always speaks JSON below /api: a page here is the network's, or a gateway's while the service is away.
+    heard(false);
+    throw new NoSignal(answer.ok || answer.redirected ? 'another-page' : 'unreachable');
+  }
+  let told: unknown;
+  try {
+    told = await answer.json();
+  } catch {
+    heard(false);
+    throw new NoSignal('unreachable');
+  }
+  heard(true);
+  if (answer.ok) return told;
+  const problem = told as {
+    type?: string;
+    code?: string;
+    title?: string;
+    detail?: string;
+    errors?: { pointer: string; detail: string }[];
+  };
+  const code = problem.code ?? problem.type?.split('/').at(-1) ?? 'unknown';
+  throw new Refusal(answer.status, code, problem.detail ?? problem.title ?? 'The service refused this.', problem.errors ?? []);
+}

@@ -1,0 +1,7 @@
+/**
+ * Calls of the service, typed by the contract. Hides addresses, headers, problem documents and network pages.
+ * Always: an answer has the type the contract promises, a refusal is a Refusal with its reasons per field, and whatever
+ * did not come from the service is NoSignal.
+ */
+export { type Answer, call, type EndpointName, onHearing, type Sent, speakFor } from './client.ts';
+export { type Detail, NoSignal, Refusal, sayTrouble } from './problem.ts';

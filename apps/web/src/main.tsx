@@ -1,0 +1,102 @@
+import { type ComponentType, render } from 'preact';
+import { useEffect, useState } from 'preact/hooks';
+import './ui/tokens.css';
+import './ui/base.css';
+import { SignIn } from './screens/sign-in/sign-in-screen.tsx';
+import { applyPaper } from './shell/paper.ts';
+import { go, match, Router, useWhere } from './shell/router.tsx';
+import { SessionProvider, useSession } from './shell/session.tsx';
+import { Shell } from './shell/shell.tsx';
+import { Sprite } from './ui/marks.tsx';
+
+applyPaper();
+
+type Parameters = Record<string, string>;
+type Screen = ComponentType<{ parameters: Parameters }>;
+interface Route {
+  readonly pattern: string;
+  /** A stop brings its own shell. */
+  readonly isStop?: boolean;
+  readonly load: () => Promise<Screen>;
+}
+const ROUTES: readonly Route[] = [
+  { pattern: '/', load: async () => (await import('./screens/register/register-screen.tsx')).RegisterScreen },
+  { pattern: '/new-asset', load: async () => (await import('./screens/register/new-asset-screen.tsx')).NewAssetScreen },
+  { pattern: '/assets/:assetId', load: async () => (await import('./screens/asset/asset-screen.tsx')).AssetScreen },
+  {
+    pattern: '/stop/:assetId/:pointId',
+    isStop: true,
+    load: async () => (await import('./screens/stop/stop-screen.tsx')).StopScreen,
+  },
+  { pattern: '/bring-in', load: async () => (await import('./screens/bring-in/bring-in-screen.tsx')).BringInScreen },
+  { pattern: '/bring-in/:importId', load: async () => (await import('./screens/bring-in/import-screen.tsx')).ImportScreen },
+  { pattern: '/hand-in', load: async () => (await import('./screens/mine/hand-in-screen.tsx')).HandInScreen },
+];
+const loaded = new Map<Route, Screen>();
+
+function Places() {
+  const { path } = useWhere();
+  const { membership } = useSession();
+  const [, again] = useState(0);
+  const [trouble, setTrouble] = useState(false);
+  const found = ROUTES.map((route) => ({ route, parameters: match(route.pattern, path) })).find(
+    ({ parameters }) => parameters !== null,
+  );
+  const route = found?.route;
+  useEffect(() => {
+    if (path === '/sign-in') go('/', 'replace');
+    if (route === undefined || loaded.has(route)) return;
+    route.load().then(
+      (screen) => {
+        loaded.set(route, screen);
+        setTrouble(false);
+        again((count) => count + 1);
+      },
+      () => setTrouble(true),
+    );
+  }, [route, path]);
+  const screen = route === undefined ? undefined : loaded.get(route);
+  if (trouble) {
+    return (
+      <Shell>
+        <h1 class="say open">This screen is not on the device yet.</h1>
+        <p class="told">It could not be fetched. Nothing you entered is lost. Find signal, then load the page again.</p>
+      </Shell>
+    );
+  }
+  if (route === undefined) {
+    return (
+      <Shell>
+        <h1 class="say open">There is nothing at this address.</h1>
+        <p class="told">
+          What there is, is in the <a href="/">register</a>.
+        </p>
+      </Shell>
+    );
+  }
+  // The organisation is part of the key: no screen ever shows what another client's screen held.
+  const key = `${membership.organisationId} ${JSON.stringify(found?.parameters)}`;
+  const Present = screen;
+  const inside = Present === undefined ? null : <Present key={key} parameters={found?.parameters ?? {}} />;
+  return route.isStop ? inside : <Shell>{inside}</Shell>;
+}
+
+function Everything() {
+  return (
+    <Router>
+      <Sprite />
+      <a class="skip" href="#main">
+        To the content
+      </a>
+      <SessionProvider door={({ why, enter }) => <SignIn why={why} enter={enter} />}>
+        <Places />
+      </SessionProvider>
+    </Router>
+  );
+}
+
+render(<Everything />, document.getElementById('screen')!);
+
+if ('serviceWorker' in navigator && import.meta.env.PROD) {
+  addEventListener('load', () => void navigator.serviceWorker.register('/service-worker.js').catch(() => undefined));
+}

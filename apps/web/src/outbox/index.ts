@@ -1,0 +1,10 @@
+/**
+ * What is only on this device, and how it becomes safe on the server. The only code that knows about being without signal:
+ * screens record facts here and never call the service with one. Hides the database of the device, the sending loop, the
+ * clock. Always: a fact leaves the device only after the service answered created or duplicate; refused and conflicting
+ * ones stay with their reason; sending twice, in any order or from two pages changes nothing.
+ */
+export { offsetFrom } from './clock.ts';
+export { type Kept, type Receipt, saySafety } from './merge.ts';
+export { type NewFact, Outbox, type OutboxState } from './outbox.ts';
+export type { Carried, Draft, Pack } from './store.ts';

@@ -1,0 +1,219 @@
+import type { AssetPage, PointPage } from '@heatround/contract';
+import { FINE_MEANS, limitsInForce } from '@heatround/domain';
+import type { ComponentType } from 'preact';
+import { useEffect, useState } from 'preact/hooks';
+import { type Answer, call, sayTrouble } from '../../client/index.ts';
+import { useSession } from '../../shell/session.tsx';
+import { Told } from '../../ui/field.tsx';
+import { clockTime, plainDate, sayLimit, sayUnit, tableDate } from '../../ui/format.ts';
+import { GRADE_WORDS } from '../../ui/marks.tsx';
+import type { FormProps } from './forms.tsx';
+import { CRITERION_WORDS } from './words.ts';
+
+type FormName = 'limits' | 'base' | 'asset' | 'point';
+
+/** Limits with their reasons, base, forecast diary, stops without a reading; and what an editor may change. */
+export function Aside({
+  page,
+  at,
+  now,
+  refresh,
+}: {
+  page: AssetPage;
+  at: PointPage | null;
+  now: number;
+  refresh: () => Promise<void>;
+}) {
+  const { may } = useSession();
+  const [form, setForm] = useState<FormName | null>(null);
+  const [Forms, setForms] = useState<{ Form: ComponentType<FormProps> } | null>(null);
+  const open = async (name: FormName): Promise<void> => {
+    const loaded = await import('./forms.tsx');
+    setForms({ Form: loaded.FORMS[name] });
+    setForm(name);
+  };
+  const shut = (): void => {
+    setForm(null);
+    setForms(null);
+  };
+  const zone = page.place.zone;
+  const inForce = at === null ? [] : limitsInForce(at.limits, now);
+  const needsBase =
+    at !== null && (at.point.quantity === 'above-base' || at.limits.some((set) => set.criterion === 'above-base'));
+  const base = at?.point.base ?? null;
+  const proposed = at?.conclusion?.proposedBase ?? null;
+  return (
+    <section class="sec aside">
+      {at !== null && (
+        <>
+          <h2>Limits of point {at.point.letter}</h2>
+          {inForce.length === 0 && <p class="small">No limits are set here yet, so nothing read here is judged.</p>}
+          {inForce.map(({ set }) => (
+            <div class="limitset" key={set.id}>
+              <p>
+                {(['watch', 'plan', 'soon', 'now'] as const)
+                  .filter((grade) => set[grade] !== null)
+                  .map((grade) => `${GRADE_WORDS[grade]} ${sayLimit(set[grade] as number)}`)
+                  .join(', ')}
+                {sayUnit(set.criterion === 'absolute' ? at.point.unit : at.point.unit === '°C' ? 'K' : at.point.unit)}{' '}
+                <span class="soft">
+                  {CRITERION_WORDS[set.criterion]}
+                  {set.direction === 'low' ? ', and below' : ''}
+                </span>
+              </p>
+              <p class="note">
+                {set.reason.replace(/\.$/, '')}. {set.source}. Version {set.version} by {set.author}, since{' '}
+                {plainDate(set.validFrom, zone, now)}.
+                {set.reviewOn === null ? '' : ` To be reviewed on ${plainDate(set.reviewOn, zone, now)}.`}
+              </p>
+            </div>
+          ))}
+          {needsBase && (
+            <p class="small">
+              {base !== null
+                ? `Base ${sayLimit(base.value)}${sayUnit('°C')}, ${base.state}.`
+                : proposed !== null
+                  ? `Base ${sayLimit(Number(proposed.value.toFixed(1)))}${sayUnit('°C')}, provisional, from the first ${proposed.readingIds.length} comparable readings.`
+                  : 'No base yet: it is proposed from the first 5 comparable readings over 3 rounds.'}
+            </p>
+          )}
+        </>
+      )}
+      {may('edit-register') && form === null && (
+        <div class="keyrow">
+          {at !== null && (
+            <button type="button" class="key" onClick={() => void open('limits')}>
+              Change limits of point {at.point.letter}
+            </button>
+          )}
+          {needsBase && (
+            <button type="button" class="key" onClick={() => void open('base')}>
+              Confirm the base
+            </button>
+          )}
+          <button type="button" class="key" onClick={() => void open('point')}>
+            Add a point
+          </button>
+          <button type="button" class="key" onClick={() => void open('asset')}>
+            Change {page.tag}
+          </button>
+        </div>
+      )}
+      {Forms !== null && <Forms.Form page={page} at={at} now={now} refresh={refresh} onDone={shut} />}
+      {at !== null && <Diary at={at} zone={zone} now={now} />}
+      {at !== null && <Answers at={at} zone={zone} now={now} />}
+      <p class="note finemeans">{FINE_MEANS}</p>
+    </section>
+  );
+}
+
+/** Fetched when it is opened. */
+function useOpened<T>(load: () => Promise<T>, isOpen: boolean): { found: T | null; trouble: unknown } {
+  const [found, setFound] = useState<T | null>(null);
+  const [trouble, setTrouble] = useState<unknown>(null);
+  useEffect(() => {
+    if (!isOpen || found !== null) return;
+    load().then(setFound, setTrouble);
+  }, [isOpen]);
+  return { found, trouble };
+}
+
+/** Every forecast as it was given. */
+function Diary({ at, zone, now }: { at: PointPage; zone: string; now: number }) {
+  const [isOpen, setOpen] = useState(false);
+  const { found, trouble } = useOpened<Answer<'listForecasts'>>(
+    () => call('listForecasts', { params: { pointId: at.point.id } }),
+    isOpen,
+  );
+  const date = (when: string | null): string => (when === null ? '–' : tableDate(when, zone, now));
+  return (
+    <details class="more" onToggle={(event) => setOpen(event.currentTarget.open)}>
+      <summary>Forecasts of point {at.point.letter} as they were given</summary>
+      {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
+      {found !== null &&
+        (found.forecasts.length === 0 ? (
+          <p class="small">No forecast was given here yet.</p>
+        ) : (
+          <table class="rt">
+            <thead>
+              <tr>
+                <th scope="col">Given</th>
+                <th scope="col">Limit</th>
+                <th scope="col">Earliest</th>
+                <th scope="col">Likely</th>
+                <th scope="col">Latest</th>
+                <th scope="col" class="num">
+                  Readings
+                </th>
+              </tr>
+            </thead>
+            <tbody>
+              {found.forecasts.map((one) => (
+                <tr key={`${one.madeAt} ${one.limitGrade} ${one.readingCount}`}>
+                  <td data-head="Given">{tableDate(one.madeAt, zone, now)}</td>
+                  <td data-head="Limit">
+                    {GRADE_WORDS[one.limitGrade as 'plan'] ?? one.limitGrade} {sayLimit(one.limitValue)}
+                  </td>
+                  {one.earliestAt === null && one.likelyAt === null ? (
+                    <td colSpan={3} class="soft">
+                      {one.reason === null ? 'none' : `none: ${one.reason.replaceAll('-', ' ')}`}
+                    </td>
+                  ) : (
+                    <>
+                      <td data-head="Earliest">{date(one.earliestAt)}</td>
+                      <td data-head="Likely">{date(one.likelyAt)}</td>
+                      <td data-head="Latest">{date(one.latestAt)}</td>
+                    </>
+                  )}
+                  <td data-head="Readings" class="num">
+                    {one.readingCount}
+                  </td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        ))}
+    </details>
+  );
+}
+
+const ANSWER_WORDS: Readonly<Record<string, string>> = {
+  'not-running': 'Not running',
+  'no-way-in': 'No way in',
+  unsafe: 'Unsafe',
+  'instrument-trouble': 'Instrument trouble',
+  'left-out': 'Left out',
+};
+
+/** Stops answered without a reading. */
+function Answers({ at, zone, now }: { at: PointPage; zone: string; now: number }) {
+  const [isOpen, setOpen] = useState(false);
+  const { found, trouble } = useOpened<Answer<'listAnswers'>>(
+    () => call('listAnswers', { params: { pointId: at.point.id } }),
+    isOpen,
+  );
+  return (
+    <details class="more" onToggle={(event) => setOpen(event.currentTarget.open)}>
+      <summary>Stops at point {at.point.letter} without a reading</summary>
+      {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
+      {found !== null && (
+        <ul class="worklist">
+          {found.answers.length === 0 && <li>Every stop here gave a reading.</li>}
+          {found.answers.map((one) => (
+            <li key={one.id}>
+              <span class="d">
+                {tableDate(one.takenAt, zone, now)} {clockTime(one.takenAt, zone)}
+              </span>
+              <span>
+                <b>{ANSWER_WORDS[one.answer] ?? one.answer}</b>
+                <span class="soft">
+                  {one.words === null ? '' : `. ${one.words}`}. {one.by}
+                </span>
+              </span>
+            </li>
+          ))}
+        </ul>
+      )}
+    </details>
+  );
+}

@@ -1,0 +1,93 @@
+import type { AssetPage, PointPage } from '@heatround/contract';
+import {
+  type LimitProjection,
+  openingSentence,
+  sayProjection,
+  type TimetableRow,
+  TREND_WORDS,
+  timetable,
+} from '@heatround/domain';
+import { sayCount, sayLimit, sayUnit, sayValue, sentenceCase, whenRead } from '../../ui/format.ts';
+import { GRADE_WORDS } from '../../ui/marks.tsx';
+
+const DAY = 86_400_000;
+const WEEK = 7 * DAY;
+
+/** The one sentence of the page. What is not concluded yet is said so, never guessed. */
+export function sayOpening(page: AssetPage): string {
+  const known = page.points.flatMap(({ point, conclusion }) => (conclusion === null ? [] : [{ name: point.name, conclusion }]));
+  if (page.points.length === 0) return `${page.name} has no point to read yet.`;
+  if (known.length === 0) {
+    return page.points.some((one) => one.readings.length > 0)
+      ? `${page.name} was read; what follows from it is being worked out.`
+      : `${page.name} has not been read yet.`;
+  }
+  return openingSentence({ name: page.name }, known, page.place.zone);
+}
+
+export interface View {
+  /** The limit that counts, as far as it may be shown. */
+  readonly counting: LimitProjection | null;
+  readonly rows: readonly TimetableRow[];
+  /** The forecast in words, or why there is none. */
+  readonly words: string;
+  /** A fan may be drawn. */
+  readonly isDrawn: boolean;
+  /** End of the panel ahead. */
+  readonly to: number;
+}
+
+/** What may be shown ahead of a point. */
+export function lookAhead(at: PointPage, zone: string, now: number): View {
+  const { conclusion, point } = at;
+  const counting = conclusion?.projections.find((one) => one.grade === conclusion.countsGrade) ?? null;
+  const rows = conclusion === null ? [] : timetable(conclusion, zone);
+  const isDrawn = counting !== null && counting.show === 'range';
+  const last = counting === null ? now : Math.max(counting.latestAt ?? 0, counting.likelyAt ?? 0, counting.earliestAt ?? 0);
+  const reach = isDrawn ? Math.min(last + (last - now) * 0.15, now + 104 * WEEK) : now;
+  const to = Math.max(now + 6 * WEEK, reach);
+  const words =
+    conclusion === null
+      ? at.readings.length === 0
+        ? 'No forecast because nothing was read yet.'
+        : 'The forecast is being worked out.'
+      : counting !== null
+        ? sayProjection(counting, point.unit, zone, now)
+        : at.limits.length === 0
+          ? 'No forecast because no limits are set here yet.'
+          : conclusion.comparableCount === 0
+            ? 'No forecast because no reading could be compared yet.'
+            : 'No forecast because every limit from Plan upwards is reached.';
+  return { counting, rows, words, isDrawn, to };
+}
+
+/** Value today, trend and how sure: the line behind the grade. */
+export function sayTrend(page: AssetPage, at: PointPage, now: number): string {
+  const { point } = at;
+  const last = at.readings.find((row) => row.counts && row.value !== null) ?? null;
+  const pieces: string[] = [];
+  if (last?.value != null) {
+    const figure = last.verdict?.because?.value ?? last.value;
+    const limit = last.verdict?.because?.limit ?? null;
+    const grade = last.verdict?.because?.limitGrade ?? null;
+    const beside = limit === null || grade === null ? '' : `, ${GRADE_WORDS[grade]} limit ${sayLimit(limit)}`;
+    pieces.push(
+      `${sayValue(figure, point.decimals)}${sayUnit(point.unit)} ${whenRead(last.takenAt, page.place.zone, now)}${beside}.`,
+    );
+  }
+  pieces.push(...trendWords(at));
+  return pieces.join(' ');
+}
+
+export function trendWords({ conclusion, isBehind }: PointPage): string[] {
+  const pieces: string[] = [];
+  if (conclusion?.standing?.isHeld) pieces.push('Better at the last reading; the next one decides.');
+  if (conclusion?.isProofAwaited) pieces.push('Work was done; a reading has to prove it.');
+  if (conclusion?.trend != null) pieces.push(`${sentenceCase(TREND_WORDS[conclusion.trend])}.`);
+  const counting = conclusion?.projections.find((one) => one.grade === conclusion.countsGrade);
+  if (conclusion?.confidence != null && counting?.show === 'range') {
+    pieces.push(`Forecast ${conclusion.confidence}, from ${sayCount(counting.readingCount, 'reading')}.`);
+  }
+  if (isBehind) pieces.push('Newer facts are being worked in.');
+  return pieces;
+}

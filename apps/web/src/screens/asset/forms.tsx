@@ -1,0 +1,452 @@
+import type { AssetPage, PointPage, Site } from '@heatround/contract';
+import {
+  CRITERIA,
+  CRITERION_OF,
+  CRITICALITIES,
+  type CriterionKind,
+  type Criticality,
+  checkLimitSet,
+  criterionFits,
+  limitsInForce,
+  QUANTITIES,
+  type Quantity,
+  uuidV7,
+} from '@heatround/domain';
+import type { ComponentChildren } from 'preact';
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { call, Refusal, sayTrouble } from '../../client/index.ts';
+import { Field, Told } from '../../ui/field.tsx';
+import { sayLimit } from '../../ui/format.ts';
+import { GRADE_WORDS } from '../../ui/marks.tsx';
+import { QUANTITY_WORDS } from '../bring-in/words.ts';
+import { CRITERION_WORDS } from './words.ts';
+
+export interface FormProps {
+  readonly page: AssetPage;
+  readonly at: PointPage | null;
+  readonly now: number;
+  readonly refresh: () => Promise<void>;
+  readonly onDone: () => void;
+}
+const newId = (): string => uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
+const GRADES_OF_LIMITS = ['watch', 'plan', 'soon', 'now'] as const;
+
+/** A figure as typed: point or comma, minus in both ways; null when empty, NaN when it is none. */
+function figureOf(text: string): number | null {
+  const plain = text.trim().replace(',', '.').replace('−', '-');
+  return plain === '' ? null : Number(plain);
+}
+
+/** Title, fields, keys, and the refusal where it belongs. */
+function Sheet(props: {
+  title: string;
+  word: string;
+  onSave: () => Promise<void>;
+  onDone: () => void;
+  shown: readonly string[];
+  children: (at: (pointer: string) => string | null) => ComponentChildren;
+}) {
+  const [trouble, setTrouble] = useState<unknown>(null);
+  const [isBusy, setBusy] = useState(false);
+  const title = useRef<HTMLHeadingElement>(null);
+  useEffect(() => title.current?.focus(), []);
+  const save = async (event: Event): Promise<void> => {
+    event.preventDefault();
+    if (isBusy) return;
+    setBusy(true);
+    setTrouble(null);
+    try {
+      await props.onSave();
+      props.onDone();
+    } catch (failed) {
+      setTrouble(failed);
+      setBusy(false);
+    }
+  };
+  const refusal = trouble instanceof Refusal ? trouble : null;
+  return (
+    <form class="sheetform" onSubmit={(event) => void save(event)} noValidate>
+      <h3 tabIndex={-1} ref={title}>
+        {props.title}
+      </h3>
+      {props.children((pointer) => refusal?.at(pointer) ?? null)}
+      {trouble !== null && (
+        <Told>
+          {sayTrouble(trouble)}
+          {refusal?.besides(props.shown).map((one) => ` ${one}`)}
+        </Told>
+      )}
+      <div class="keyrow">
+        <button type="submit" class="key main" disabled={isBusy}>
+          {isBusy ? 'Saving' : props.word}
+        </button>
+        <button type="button" class="key" onClick={props.onDone}>
+          Leave it
+        </button>
+      </div>
+    </form>
+  );
+}
+
+/** A new version of the limits; the one before stays for what was read under it. */
+function LimitsForm({ at, now, refresh, onDone }: FormProps) {
+  const point = at!.point;
+  const [criterion, setCriterion] = useState<CriterionKind>(CRITERION_OF[point.quantity]);
+  const present = limitsInForce(at!.limits, now).find(({ set }) => set.criterion === criterion)?.set ?? null;
+  const [direction, setDirection] = useState<'high' | 'low'>(present?.direction ?? 'high');
+  const filled = (): Record<string, string> =>
+    Object.fromEntries(GRADES_OF_LIMITS.map((grade) => [grade, present?.[grade] == null ? '' : sayLimit(present[grade])]));
+  const [figures, setFigures] = useState(filled);
+  const [source, setSource] = useState(present?.source ?? '');
+  const [reason, setReason] = useState('');
+  const [id] = useState(newId);
+  useEffect(() => {
+    setFigures(filled());
+    setDirection(present?.direction ?? 'high');
+    setSource(present?.source ?? '');
+  }, [criterion]);
+  const save = async (): Promise<void> => {
+    const numbers = Object.fromEntries(GRADES_OF_LIMITS.map((grade) => [grade, figureOf(figures[grade] ?? '')])) as Record<
+      (typeof GRADES_OF_LIMITS)[number],
+      number | null
+    >;
+    const draft = { criterion, direction, ...numbers, source: source.trim(), reason: reason.trim(), origin: 'point' as const };
+    const problems = checkLimitSet(draft, point.quantity);
+    if (problems.length > 0)
+      throw new Refusal(422, 'limits-refused', 'Nothing was changed. These figures cannot stand as they are.', problems);
+    await call('addLimits', { params: { pointId: point.id }, body: { id, ...draft } });
+    await refresh();
+  };
+  return (
+    <Sheet
+      title={`New limits for point ${point.letter}, valid from now on`}
+      word="Set these limits"
+      onSave={save}
+      onDone={onDone}
+      shown={[...GRADES_OF_LIMITS, 'source', 'reason', 'criterion']}
+    >
+      {(wrong) => (
+        <>
+          <div class="row2">
+            <Field label="Compared" wrong={wrong('criterion')}>
+              {(aria) => (
+                <select
+                  {...aria}
+                  class="entry"
+                  value={criterion}
+                  onChange={(event) => setCriterion(event.currentTarget.value as CriterionKind)}
+                >
+                  {CRITERIA.filter((one) => criterionFits(one, point.quantity)).map((one) => (
+                    <option key={one} value={one}>
+                      {CRITERION_WORDS[one]}
+                    </option>
+                  ))}
+                </select>
+              )}
+            </Field>
+            <Field label="Bad is">
+              {(aria) => (
+                <select
+                  {...aria}
+                  class="entry"
+                  value={direction}
+                  onChange={(event) => setDirection(event.currentTarget.value as 'high' | 'low')}
+                >
+                  <option value="high">too high</option>
+                  <option value="low">too low</option>
+                </select>
+              )}
+            </Field>
+          </div>
+          <div class="row4">
+            {GRADES_OF_LIMITS.map((grade) => (
+              <Field key={grade} label={GRADE_WORDS[grade]} wrong={wrong(grade)}>
+                {(aria) => (
+                  <input
+                    {...aria}
+                    class="entry"
+                    type="text"
+                    inputMode="decimal"
+                    value={figures[grade]}
+                    onInput={(event) => setFigures({ ...figures, [grade]: event.currentTarget.value })}
+                  />
+                )}
+              </Field>
+            ))}
+          </div>
+          <Field
+            label="Source"
+            hint="A standard by name and number, a maker’s sheet, commissioning, site practice."
+            wrong={wrong('source')}
+          >
+            {(aria) => (
+              <input
+                {...aria}
+                class="entry"
+                type="text"
+                maxLength={300}
+                value={source}
+                onInput={(event) => setSource(event.currentTarget.value)}
+              />
+            )}
+          </Field>
+          <Field
+            label="Why these figures are right here"
+            hint="In plain words; people at the stop will read it."
+            wrong={wrong('reason')}
+          >
+            {(aria) => (
+              <textarea
+                {...aria}
+                class="entry"
+                maxLength={1000}
+                value={reason}
+                onInput={(event) => setReason(event.currentTarget.value)}
+              />
+            )}
+          </Field>
+        </>
+      )}
+    </Sheet>
+  );
+}
+
+function BaseForm({ at, refresh, onDone }: FormProps) {
+  const point = at!.point;
+  const proposed = point.base?.value ?? at!.conclusion?.proposedBase?.value ?? null;
+  const [value, setValue] = useState(proposed === null ? '' : sayLimit(Number(proposed.toFixed(1))));
+  const [reason, setReason] = useState('');
+  const save = async (): Promise<void> => {
+    const figure = figureOf(value);
+    if (figure === null || !Number.isFinite(figure))
+      throw new Refusal(422, 'invalid-request', 'Nothing was changed.', [
+        { pointer: '/value', detail: 'A temperature in °C, such as 42 or 42,5.' },
+      ]);
+    await call('confirmBase', { params: { pointId: point.id }, body: { version: point.version, value: figure, reason } });
+    await refresh();
+  };
+  return (
+    <Sheet
+      title={`The base of point ${point.letter}`}
+      word="Confirm the base"
+      onSave={save}
+      onDone={onDone}
+      shown={['value', 'reason']}
+    >
+      {(wrong) => (
+        <>
+          <Field label="Base, °C" hint="What it reads at like load when all is well." wrong={wrong('value')}>
+            {(aria) => (
+              <input
+                {...aria}
+                class="entry"
+                type="text"
+                inputMode="decimal"
+                value={value}
+                onInput={(event) => setValue(event.currentTarget.value)}
+              />
+            )}
+          </Field>
+          <Field label="Why" hint="Such as: five readings after the new bearing, all at full load." wrong={wrong('reason')}>
+            {(aria) => (
+              <input
+                {...aria}
+                class="entry"
+                type="text"
+                maxLength={500}
+                value={reason}
+                onInput={(event) => setReason(event.currentTarget.value)}
+              />
+            )}
+          </Field>
+        </>
+      )}
+    </Sheet>
+  );
+}
+
+function AssetForm({ page, refresh, onDone }: FormProps) {
+  const [fields, setFields] = useState({
+    tag: page.tag,
+    name: page.name,
+    reason: page.criticalityReason,
+    roomId: page.place.roomId,
+  });
+  const [criticality, setCriticality] = useState<Criticality>(page.criticality);
+  const [sites, setSites] = useState<readonly Site[]>([]);
+  useEffect(() => {
+    call('listSites', {})
+      .then(({ sites: found }) => setSites(found))
+      .catch(() => undefined);
+  }, []);
+  const save = async (): Promise<void> => {
+    try {
+      await call('changeAsset', {
+        params: { assetId: page.id },
+        body: {
+          version: page.version,
+          ...(fields.tag === page.tag ? {} : { tag: fields.tag }),
+          ...(fields.name === page.name ? {} : { name: fields.name }),
+          ...(fields.roomId === page.place.roomId ? {} : { roomId: fields.roomId }),
+          ...(criticality === page.criticality && fields.reason === page.criticalityReason
+            ? {}
+            : { criticality, criticalityReason: fields.reason }),
+        },
+      });
+    } catch (failed) {
+      // Somebody else was faster: show what stands now beside what was typed here.
+      if (failed instanceof Refusal && failed.status === 412) await refresh();
+      throw failed;
+    }
+    await refresh();
+  };
+  const typed = (key: keyof typeof fields) => (event: { currentTarget: HTMLInputElement | HTMLSelectElement }) =>
+    setFields({ ...fields, [key]: event.currentTarget.value });
+  return (
+    <Sheet
+      title={`Change ${page.tag}`}
+      word="Save the change"
+      onSave={save}
+      onDone={onDone}
+      shown={['tag', 'name', 'roomId', 'criticality', 'criticalityReason']}
+    >
+      {(wrong) => (
+        <>
+          <div class="row2">
+            <Field label="Tag" hint="The old one stays known." wrong={wrong('tag')}>
+              {(aria) => <input {...aria} class="entry" type="text" maxLength={60} value={fields.tag} onInput={typed('tag')} />}
+            </Field>
+            <Field label="Name" wrong={wrong('name')}>
+              {(aria) => (
+                <input {...aria} class="entry" type="text" maxLength={200} value={fields.name} onInput={typed('name')} />
+              )}
+            </Field>
+          </div>
+          <Field label="Room" wrong={wrong('roomId')}>
+            {(aria) => (
+              <select {...aria} class="entry" value={fields.roomId} onChange={typed('roomId')}>
+                {sites.length === 0 && <option value={page.place.roomId}>{page.place.room}</option>}
+                {sites.flatMap((site) =>
+                  site.buildings.flatMap((building) =>
+                    building.rooms.map((room) => (
+                      <option key={room.id} value={room.id}>
+                        {building.name}, {room.name}
+                      </option>
+                    )),
+                  ),
+                )}
+              </select>
+            )}
+          </Field>
+          <div class="row2">
+            <Field label="Criticality" wrong={wrong('criticality')}>
+              {(aria) => (
+                <select
+                  {...aria}
+                  class="entry"
+                  value={criticality}
+                  onChange={(event) => setCriticality(event.currentTarget.value as Criticality)}
+                >
+                  {CRITICALITIES.map((one) => (
+                    <option key={one} value={one}>
+                      {one}
+                    </option>
+                  ))}
+                </select>
+              )}
+            </Field>
+            <Field label="Why" wrong={wrong('criticalityReason')}>
+              {(aria) => (
+                <input {...aria} class="entry" type="text" maxLength={500} value={fields.reason} onInput={typed('reason')} />
+              )}
+            </Field>
+          </div>
+        </>
+      )}
+    </Sheet>
+  );
+}
+
+function PointForm({ page, refresh, onDone }: FormProps) {
+  const taken = page.points.map(({ point }) => point.letter);
+  const [fields, setFields] = useState({
+    letter: [...'abcdefghijklmnopqrstuvwxyz'].find((one) => !taken.includes(one)) ?? '',
+    name: '',
+    spot: '',
+    parts: 'L1, L2, L3',
+  });
+  const [quantity, setQuantity] = useState<Quantity>('temperature');
+  const [id] = useState(newId);
+  const save = async (): Promise<void> => {
+    const parts = fields.parts
+      .split(',')
+      .map((part) => part.trim())
+      .filter(Boolean);
+    await call('addPoint', {
+      params: { assetId: page.id },
+      body: {
+        id,
+        letter: fields.letter,
+        name: fields.name,
+        quantity,
+        spot: fields.spot,
+        ...(quantity === 'like-part-difference' ? { parts } : {}),
+      },
+    });
+    await refresh();
+  };
+  const typed = (key: keyof typeof fields) => (event: { currentTarget: HTMLInputElement }) =>
+    setFields({ ...fields, [key]: event.currentTarget.value });
+  return (
+    <Sheet
+      title="A further point"
+      word="Add the point"
+      onSave={save}
+      onDone={onDone}
+      shown={['letter', 'name', 'spot', 'quantity', 'parts']}
+    >
+      {(wrong) => (
+        <>
+          <div class="row2">
+            <Field label="Letter" wrong={wrong('letter')}>
+              {(aria) => (
+                <input {...aria} class="entry" type="text" maxLength={4} value={fields.letter} onInput={typed('letter')} />
+              )}
+            </Field>
+            <Field label="Name" hint="Such as gearbox bearing." wrong={wrong('name')}>
+              {(aria) => (
+                <input {...aria} class="entry" type="text" maxLength={200} value={fields.name} onInput={typed('name')} />
+              )}
+            </Field>
+          </div>
+          <Field label="What it measures" wrong={wrong('quantity')}>
+            {(aria) => (
+              <select
+                {...aria}
+                class="entry"
+                value={quantity}
+                onChange={(event) => setQuantity(event.currentTarget.value as Quantity)}
+              >
+                {QUANTITIES.map((one) => (
+                  <option key={one} value={one}>
+                    {QUANTITY_WORDS[one]}
+                  </option>
+                ))}
+              </select>
+            )}
+          </Field>
+          {quantity === 'like-part-difference' && (
+            <Field label="The like parts" hint="Separated by commas, two at least." wrong={wrong('parts')}>
+              {(aria) => <input {...aria} class="entry" type="text" value={fields.parts} onInput={typed('parts')} />}
+            </Field>
+          )}
+          <Field label="Where to aim, from where" hint="Such as: bearing cap, 0.5 m away, square on." wrong={wrong('spot')}>
+            {(aria) => <input {...aria} class="entry" type="text" maxLength={300} value={fields.spot} onInput={typed('spot')} />}
+          </Field>
+        </>
+      )}
+    </Sheet>
+  );
+}
+
+export const FORMS = { limits: LimitsForm, base: BaseForm, asset: AssetForm, point: PointForm } as const;

@@ -1,0 +1,483 @@
+import type { ImportMapping, ImportView, Site } from '@heatround/contract';
+import { QUANTITIES } from '@heatround/domain';
+import { useCallback, useEffect, useRef, useState } from 'preact/hooks';
+import { call, NoSignal, Refusal, sayTrouble } from '../../client/index.ts';
+import { useOpening } from '../../shell/title.ts';
+import { Field, Told } from '../../ui/field.tsx';
+import { sayCount } from '../../ui/format.ts';
+import { KIND_NAMES, QUANTITY_WORDS, SUMMARY_WORDS, TARGETS, type Target } from './words.ts';
+import './bring-in.css';
+
+const AGAIN_MS = 700;
+type MakeMissing = NonNullable<ImportMapping['makeMissing']>;
+
+/** One import: columns are named, everything is tried, then it is brought in. Everything stands on the server, so a reload resumes. */
+export function ImportScreen({ parameters }: { parameters: Record<string, string> }) {
+  const importId = parameters.importId ?? '';
+  const [view, setView] = useState<ImportView | null>(null);
+  const [mapping, setMapping] = useState<ImportMapping | null>(null);
+  const [trouble, setTrouble] = useState<unknown>(null);
+  const [isNaming, setNaming] = useState(false);
+  const timer = useRef<ReturnType<typeof setTimeout> | undefined>(undefined);
+
+  const take = useCallback((fresh: ImportView) => {
+    setView(fresh);
+    setMapping((before) => before ?? fresh.mapping ?? fresh.proposal);
+  }, []);
+  const fetchView = useCallback(async (): Promise<void> => {
+    clearTimeout(timer.current);
+    try {
+      const fresh = await call('getImport', { params: { importId } });
+      take(fresh);
+      setTrouble(null);
+      if (fresh.state === 'checking' || fresh.state === 'bringing-in')
+        timer.current = setTimeout(() => void fetchView(), AGAIN_MS);
+    } catch (failed) {
+      setTrouble(failed);
+      if (failed instanceof NoSignal) timer.current = setTimeout(() => void fetchView(), AGAIN_MS * 5);
+    }
+  }, [importId, take]);
+  useEffect(() => {
+    void fetchView();
+    return () => clearTimeout(timer.current);
+  }, [fetchView]);
+
+  const check = async (): Promise<void> => {
+    if (mapping === null) return;
+    setTrouble(null);
+    try {
+      take(await call('checkImport', { params: { importId }, body: { mapping } }));
+      setNaming(false);
+      await fetchView();
+    } catch (failed) {
+      setTrouble(failed);
+    }
+  };
+  const run = async (skipBadRows: boolean): Promise<void> => {
+    setTrouble(null);
+    try {
+      take(await call('runImport', { params: { importId }, body: { skipBadRows } }));
+      await fetchView();
+    } catch (failed) {
+      setTrouble(failed);
+    }
+  };
+
+  const heading = useOpening(view === null ? 'Bring in' : `${view.fileName}, bring in`, `${view?.state}${isNaming}`);
+  const names = view !== null && mapping !== null && (view.state === 'uploaded' || isNaming);
+  return (
+    <div class="bringin">
+      <h1 class="say open" tabIndex={-1} ref={heading}>
+        {view === null ? 'The file' : isNaming ? 'Say what each column means.' : opening(view)}
+      </h1>
+      {view !== null && (
+        <p class="note">
+          {KIND_NAMES[view.kind].name} from {view.fileName}, {sayCount(view.rowCount, 'row')},{' '}
+          {sayCount(view.columns.length, 'column')}.
+        </p>
+      )}
+      {trouble !== null && (
+        <Told>
+          {sayTrouble(trouble)}
+          {trouble instanceof Refusal && trouble.errors.map((one) => ` ${one.detail}`)}
+        </Told>
+      )}
+      {names && mapping !== null && view !== null && (
+        <Naming view={view} mapping={mapping} setMapping={setMapping} onCheck={() => void check()} />
+      )}
+      {view !== null && (view.state === 'checking' || view.state === 'bringing-in') && <Progress view={view} />}
+      {view !== null && !isNaming && ['checked', 'brought-in', 'refused'].includes(view.state) && (
+        <Result view={view} onRun={(skip) => void run(skip)} onNaming={() => setNaming(true)} />
+      )}
+    </div>
+  );
+}
+
+function opening(view: ImportView): string {
+  const rows = (count: number): string => sayCount(count, 'row');
+  switch (view.state) {
+    case 'uploaded':
+      return `${rows(view.rowCount)} are here. Say what each column means.`;
+    case 'checking':
+      return `Trying ${rows(view.rowCount)}. Nothing is brought in yet.`;
+    case 'checked':
+      if (view.badCount === 0) return `All ${rows(view.rowCount)} can be brought in.`;
+      return view.badCount >= view.rowCount
+        ? 'No row can be brought in as it is.'
+        : `${rows(view.rowCount - view.badCount)} can be brought in, ${rows(view.badCount)} cannot.`;
+    case 'bringing-in':
+      return `Bringing in ${rows(view.rowCount)}.`;
+    case 'brought-in':
+      return `Brought in: ${rows(view.summary?.created ?? view.doneCount)} ${(view.summary?.created ?? view.doneCount) === 1 ? 'is' : 'are'} in Heatround now.`;
+    case 'refused':
+      return 'Nothing was brought in.';
+  }
+}
+
+function Progress({ view }: { view: ImportView }) {
+  const done = view.rowCount === 0 ? 0 : Math.round((view.doneCount / view.rowCount) * 100);
+  return (
+    <>
+      <div class="progress" role="progressbar" aria-valuenow={done} aria-valuemin={0} aria-valuemax={100} aria-label="Rows done">
+        <i style={{ width: `${done}%` }} />
+      </div>
+      <p role="status">
+        {view.doneCount.toLocaleString('en-GB')} of {sayCount(view.rowCount, 'row')}. You may leave this page; it goes on.
+      </p>
+    </>
+  );
+}
+
+function Naming({
+  view,
+  mapping,
+  setMapping,
+  onCheck,
+}: {
+  view: ImportView;
+  mapping: ImportMapping;
+  setMapping: (mapping: ImportMapping) => void;
+  onCheck: () => void;
+}) {
+  const known = TARGETS[view.kind];
+  const others = [
+    ...new Set([...Object.keys(mapping.columns), ...Object.keys(mapping.defaults), ...Object.keys(view.proposal.columns)]),
+  ]
+    .filter((word) => !known.some((target) => target.word === word))
+    .map((word): Target => ({ word, label: word, hint: '' }));
+  const targets = [...known, ...others];
+  const sampleOf = (column: string | undefined): string => {
+    if (column === undefined) return '';
+    const index = view.columns.indexOf(column);
+    return view.sample
+      .slice(0, 3)
+      .map((row) => row[index] ?? '')
+      .filter((text) => text !== '')
+      .join(' · ');
+  };
+  const choose = (word: string, column: string): void => {
+    const columns = { ...mapping.columns };
+    if (column === '') delete columns[word];
+    else columns[word] = column;
+    setMapping({ ...mapping, columns });
+  };
+  const preset = (word: string, text: string): void => {
+    const defaults = { ...mapping.defaults };
+    if (text.trim() === '') delete defaults[word];
+    else defaults[word] = text.trim();
+    setMapping({ ...mapping, defaults });
+  };
+  return (
+    <form
+      onSubmit={(event) => {
+        event.preventDefault();
+        onCheck();
+      }}
+    >
+      <section class="sec">
+        <h2>What each meaning comes from</h2>
+        <p class="note">A column, or one value for every row of the file.</p>
+        <div>
+          {targets.map((target) => {
+            const column = mapping.columns[target.word];
+            const id = `map-${target.word}`;
+            return (
+              <div class="maprow" key={target.word}>
+                <label for={id}>
+                  <b>{target.label}</b>
+                  {target.hint !== '' && <span class="note"> {target.hint}</span>}
+                </label>
+                <select
+                  id={id}
+                  class="entry"
+                  value={column ?? ''}
+                  onChange={(event) => choose(target.word, event.currentTarget.value)}
+                >
+                  <option value="">no column</option>
+                  {view.columns.map((one) => (
+                    <option key={one} value={one}>
+                      {one}
+                    </option>
+                  ))}
+                </select>
+                {column === undefined ? (
+                  <input
+                    class="entry"
+                    type="text"
+                    aria-label={`${target.label}, for every row`}
+                    placeholder={target.example === undefined ? 'for every row' : `for every row, such as ${target.example}`}
+                    value={mapping.defaults[target.word] ?? ''}
+                    onInput={(event) => preset(target.word, event.currentTarget.value)}
+                  />
+                ) : (
+                  <span class="sample">{sampleOf(column) || 'empty in the first rows'}</span>
+                )}
+              </div>
+            );
+          })}
+        </div>
+      </section>
+      {view.kind === 'readings' && <Missing mapping={mapping} setMapping={setMapping} columns={view.columns} />}
+      <div class="keyrow">
+        <button class="key main" type="submit">
+          Try all {sayCount(view.rowCount, 'row')}
+        </button>
+        <a class="key" href="/bring-in">
+          Another file
+        </a>
+      </div>
+    </form>
+  );
+}
+
+/** Points the file names and the register does not know can be made on the way, with one limit each. */
+function Missing({
+  mapping,
+  setMapping,
+  columns,
+}: {
+  mapping: ImportMapping;
+  setMapping: (mapping: ImportMapping) => void;
+  columns: readonly string[];
+}) {
+  const [sites, setSites] = useState<readonly Site[]>([]);
+  const made = mapping.makeMissing;
+  useEffect(() => {
+    if (made === null || sites.length > 0) return;
+    call('listSites', {})
+      .then(({ sites: found }) => setSites(found))
+      .catch(() => undefined);
+  }, [made, sites.length]);
+  const rooms = sites.flatMap((site) =>
+    site.buildings.flatMap((building) =>
+      building.rooms.map((room) => ({ id: room.id, words: `${building.name}, ${room.name}` })),
+    ),
+  );
+  const change = (part: Partial<MakeMissing>): void => {
+    if (made !== null) setMapping({ ...mapping, makeMissing: { ...made, ...part } });
+  };
+  useEffect(() => {
+    if (made !== null && made.roomId === '' && rooms[0] !== undefined) change({ roomId: rooms[0].id });
+  }, [made, rooms[0]?.id]);
+  const start: MakeMissing = {
+    roomId: '',
+    quantity: 'temperature',
+    criticality: 'C',
+    criticalityReason: 'brought in from a file, to be looked at',
+    limitColumn: null,
+    limit: null,
+    limitGrade: 'soon',
+    direction: 'high',
+    source: 'the file brought in',
+    reason: 'limit of the file brought in, to be looked at',
+  };
+  return (
+    <section class="sec">
+      <label class="choice">
+        <input
+          type="checkbox"
+          checked={made !== null}
+          onChange={(event) => setMapping({ ...mapping, makeMissing: event.currentTarget.checked ? start : null })}
+        />
+        Make the assets and points that are missing, with one limit each
+      </label>
+      {made !== null && (
+        <div class="row2">
+          <Field label="Into the room">
+            {(aria) => (
+              <select
+                {...aria}
+                class="entry"
+                value={made.roomId}
+                onChange={(event) => change({ roomId: event.currentTarget.value })}
+              >
+                {rooms.map((room) => (
+                  <option key={room.id} value={room.id}>
+                    {room.words}
+                  </option>
+                ))}
+              </select>
+            )}
+          </Field>
+          <Field label="What they measure">
+            {(aria) => (
+              <select
+                {...aria}
+                class="entry"
+                value={made.quantity}
+                onChange={(event) => change({ quantity: event.currentTarget.value })}
+              >
+                {QUANTITIES.map((quantity) => (
+                  <option key={quantity} value={quantity}>
+                    {QUANTITY_WORDS[quantity]}
+                  </option>
+                ))}
+              </select>
+            )}
+          </Field>
+          <Field label="The limit comes from">
+            {(aria) => (
+              <select
+                {...aria}
+                class="entry"
+                value={made.limitColumn ?? ''}
+                onChange={(event) => change({ limitColumn: event.currentTarget.value || null })}
+              >
+                <option value="">one figure for all</option>
+                {columns.map((column) => (
+                  <option key={column} value={column}>
+                    column {column}
+                  </option>
+                ))}
+              </select>
+            )}
+          </Field>
+          {made.limitColumn === null && (
+            <Field label="Limit" hint="Such as 90 or 2.8.">
+              {(aria) => (
+                <input
+                  {...aria}
+                  class="entry"
+                  type="text"
+                  inputMode="decimal"
+                  value={made.limit ?? ''}
+                  onChange={(event) => {
+                    const figure = Number(event.currentTarget.value.replace(',', '.'));
+                    change({ limit: event.currentTarget.value.trim() === '' || !Number.isFinite(figure) ? null : figure });
+                  }}
+                />
+              )}
+            </Field>
+          )}
+          <Field label="It is the limit of">
+            {(aria) => (
+              <select
+                {...aria}
+                class="entry"
+                value={made.limitGrade}
+                onChange={(event) => change({ limitGrade: event.currentTarget.value as MakeMissing['limitGrade'] })}
+              >
+                <option value="watch">Watch</option>
+                <option value="plan">Plan</option>
+                <option value="soon">Soon</option>
+                <option value="now">Now</option>
+              </select>
+            )}
+          </Field>
+          <Field label="Reached">
+            {(aria) => (
+              <select
+                {...aria}
+                class="entry"
+                value={made.direction}
+                onChange={(event) => change({ direction: event.currentTarget.value as MakeMissing['direction'] })}
+              >
+                <option value="high">from below, too high is bad</option>
+                <option value="low">from above, too low is bad</option>
+              </select>
+            )}
+          </Field>
+          <Field label="Source of the limit">
+            {(aria) => (
+              <input
+                {...aria}
+                class="entry"
+                type="text"
+                maxLength={300}
+                value={made.source}
+                onInput={(event) => change({ source: event.currentTarget.value })}
+              />
+            )}
+          </Field>
+          <Field label="Why it is right">
+            {(aria) => (
+              <input
+                {...aria}
+                class="entry"
+                type="text"
+                maxLength={1000}
+                value={made.reason}
+                onInput={(event) => change({ reason: event.currentTarget.value })}
+              />
+            )}
+          </Field>
+        </div>
+      )}
+    </section>
+  );
+}
+
+function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRows: boolean) => void; onNaming: () => void }) {
+  const good = view.rowCount - view.badCount;
+  const told = Object.entries(view.summary ?? {}).filter(([, count]) => count > 0);
+  return (
+    <>
+      {told.length > 0 && (
+        <section class="sec">
+          <h2>{view.state === 'brought-in' ? 'What it did' : 'What it would do'}</h2>
+          <ul>
+            {told.map(([word, count]) => (
+              <li key={word}>
+                <b>{count.toLocaleString('en-GB')}</b> {SUMMARY_WORDS[word] ?? word}
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
+      {view.errors.length > 0 && (
+        <section class="sec">
+          <h2>
+            {view.errors.length < view.badCount
+              ? `The first ${view.errors.length} entries that cannot be read`
+              : 'Entries that cannot be read'}
+          </h2>
+          <table class="badrows">
+            <tr>
+              <th class="num" scope="col">
+                Row
+              </th>
+              <th scope="col">Column</th>
+              <th scope="col">Expected</th>
+              <th scope="col">Found</th>
+            </tr>
+            {view.errors.map((error) => (
+              <tr key={`${error.row} ${error.column}`}>
+                <td class="num" data-head="Row">
+                  {error.row}
+                </td>
+                <td data-head="Column">{error.column ?? 'whole row'}</td>
+                <td data-head="Expected">{error.expected}</td>
+                <td data-head="Found">{error.found === '' ? 'nothing' : error.found}</td>
+              </tr>
+            ))}
+          </table>
+        </section>
+      )}
+      <div class="keyrow">
+        {view.state === 'checked' && view.badCount === 0 && (
+          <button type="button" class="key main" onClick={() => onRun(false)}>
+            Bring in {sayCount(view.rowCount, 'row')}
+          </button>
+        )}
+        {view.state === 'checked' && view.badCount > 0 && good > 0 && (
+          <button type="button" class="key" onClick={() => onRun(true)}>
+            Bring in {sayCount(good, 'row')}, without the {view.badCount} bad
+          </button>
+        )}
+        {view.state !== 'brought-in' && (
+          <button type="button" class="key" onClick={onNaming}>
+            Change what columns mean
+          </button>
+        )}
+        {view.state === 'brought-in' && (
+          <a class="key main" href="/">
+            To the register
+          </a>
+        )}
+        <a class="key" href="/bring-in">
+          Another file
+        </a>
+      </div>
+    </>
+  );
+}

@@ -1,0 +1,73 @@
+import { useState } from 'preact/hooks';
+import { call, Refusal, sayTrouble } from '../../client/index.ts';
+import type { Door } from '../../shell/session.tsx';
+import { useOpening } from '../../shell/title.ts';
+import { Field, Told } from '../../ui/field.tsx';
+import { Mark } from '../../ui/marks.tsx';
+
+export function SignIn({ why, enter }: Door) {
+  const heading = useOpening('Sign in');
+  const [email, setEmail] = useState('');
+  const [password, setPassword] = useState('');
+  const [isBusy, setBusy] = useState(false);
+  const [trouble, setTrouble] = useState<unknown>(null);
+
+  const signIn = async (event: Event): Promise<void> => {
+    event.preventDefault();
+    if (isBusy) return;
+    setBusy(true);
+    setTrouble(null);
+    const askedAt = Date.now();
+    try {
+      enter(await call('signIn', { body: { email: email.trim(), password } }), askedAt);
+    } catch (refused) {
+      setTrouble(refused);
+      setBusy(false);
+    }
+  };
+  const at = (pointer: string): string | null => (trouble instanceof Refusal ? trouble.at(pointer) : null);
+  return (
+    <main id="main" class="page door">
+      <p class="doorname">
+        <Mark name="heatround" /> Heatround
+      </p>
+      <h1 class="say open" tabIndex={-1} ref={heading}>
+        Sign in to see what your machines say.
+      </h1>
+      {why !== null && <Told>{why}</Told>}
+      <form onSubmit={(event) => void signIn(event)} noValidate>
+        <Field label="E-mail" wrong={at('email')}>
+          {(aria) => (
+            <input
+              {...aria}
+              class="entry"
+              type="email"
+              autocomplete="username"
+              autocapitalize="none"
+              value={email}
+              onInput={(event) => setEmail(event.currentTarget.value)}
+            />
+          )}
+        </Field>
+        <Field label="Password" wrong={at('password')}>
+          {(aria) => (
+            <input
+              {...aria}
+              class="entry"
+              type="password"
+              autocomplete="current-password"
+              value={password}
+              onInput={(event) => setPassword(event.currentTarget.value)}
+            />
+          )}
+        </Field>
+        {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
+        <div class="keyrow">
+          <button class="key main touch" type="submit" disabled={isBusy}>
+            {isBusy ? 'Signing in' : 'Sign in'}
+          </button>
+        </div>
+      </form>
+    </main>
+  );
+}

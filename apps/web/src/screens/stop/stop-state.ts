@@ -1,0 +1,231 @@
+import {
+  CONDITION_NAMES,
+  conditionsOf,
+  type Entry,
+  type Expectation,
+  inputsOf,
+  kindOf,
+  type Point,
+  parseEntry,
+  type UnitCode,
+  unitsLike,
+} from '@heatround/domain';
+
+/** One field that is filled at the stop. */
+export interface StopField {
+  readonly name: string;
+  readonly label: string;
+  readonly part: 'input' | 'condition';
+  readonly required: boolean;
+  /** Unit the person enters in. */
+  readonly unit: UnitCode;
+  readonly expects: Expectation;
+  readonly text: string;
+  /** When the value was taken over from another stop, epoch milliseconds; null when typed here. */
+  readonly carriedAt: number | null;
+}
+
+/**
+ * Where the stop stands. enter: digits. asked: an unlikely value is questioned. verdict: judged, not yet kept.
+ * could-not: the five answers.
+ */
+export type Stage = 'enter' | 'asked' | 'verdict' | 'could-not';
+export interface StopState {
+  readonly stage: Stage;
+  readonly fields: readonly StopField[];
+  /** Name of the field the digits go to. */
+  readonly active: string;
+  /** The next digit replaces what stands there, as after choosing a carried value. */
+  readonly isFresh: boolean;
+  readonly wrong: { readonly name: string; readonly expected: string } | null;
+  readonly question: string | null;
+  readonly isConfirmedUnlikely: boolean;
+  /** Conditions the person went on without. */
+  readonly without: readonly string[];
+}
+
+export type StopAction =
+  | { readonly is: 'type'; readonly character: string }
+  | { readonly is: 'delete' }
+  | { readonly is: 'choose'; readonly name: string }
+  | { readonly is: 'unit'; readonly unit: UnitCode }
+  | { readonly is: 'confirm'; readonly ask: (state: StopState) => string | null }
+  | { readonly is: 'go-on-without' }
+  | { readonly is: 'really' }
+  | { readonly is: 'change' }
+  | { readonly is: 'read-again' }
+  | { readonly is: 'could-not' }
+  | { readonly is: 'back' }
+  | { readonly is: 'resume'; readonly texts: Readonly<Record<string, string>>; readonly active: string | null };
+
+const MOST_DIGITS = 12;
+
+/** Values that may be taken over into the fields of a stop; everything else starts empty, the last value is only shown. */
+export type CarriedOver = Readonly<
+  Partial<Record<'ambient' | 'load', { readonly text: string; readonly unit: string; readonly at: number }>>
+>;
+
+export function openStop(point: Point, carried: CarriedOver): StopState {
+  const blank = { text: '', carriedAt: null };
+  const inputs = inputsOf(point).map((field): StopField => {
+    const air = field.name === 'air' ? carried.ambient : undefined;
+    return { ...field, part: 'input', ...(air === undefined ? blank : { text: air.text, carriedAt: air.at }) };
+  });
+  const conditions = conditionsOf(point).map((field): StopField => {
+    const from = field.name === 'ambient' || field.name === 'load' ? carried[field.name] : undefined;
+    return { ...field, part: 'condition', ...(from === undefined ? blank : { text: from.text, carriedAt: from.at }) };
+  });
+  const fields = [...inputs, ...conditions];
+  return {
+    stage: 'enter',
+    fields,
+    active: fields.find((field) => field.required && field.text === '')?.name ?? fields[0]?.name ?? '',
+    isFresh: false,
+    wrong: null,
+    question: null,
+    isConfirmedUnlikely: false,
+    without: [],
+  };
+}
+
+/** The field that must be filled before the stop can be confirmed, or null. Inputs first; optional ones never. */
+export function nextField(state: StopState): StopField | null {
+  return state.fields.find((field) => field.required && field.text.trim() === '' && !state.without.includes(field.name)) ?? null;
+}
+export const activeField = (state: StopState): StopField | null =>
+  state.fields.find((field) => field.name === state.active) ?? null;
+
+/** What the person typed and did not leave empty, by part. */
+export function entriesOf(state: StopState, part: StopField['part']): Record<string, Entry> {
+  return Object.fromEntries(
+    state.fields
+      .filter((field) => field.part === part && field.text.trim() !== '')
+      .map((field) => [field.name, { text: field.text.trim(), unit: field.unit }]),
+  );
+}
+
+/** A condition that is asked again with its own words: "Load". */
+export const isCondition = (name: string): boolean => (CONDITION_NAMES as readonly string[]).includes(name);
+
+const MAY_BE_NEGATIVE = new Set(['temperature', 'temperature-difference', 'voltage', 'level', 'pressure']);
+/** Does a minus make sense here at all? */
+export const takesMinus = (field: StopField): boolean => (field.expects.min ?? -1) < 0 && MAY_BE_NEGATIVE.has(kindOf(field.unit));
+export const unitsFor = (field: StopField): UnitCode[] => unitsLike(field.unit);
+
+export function press(state: StopState, action: StopAction): StopState {
+  switch (action.is) {
+    case 'type':
+      return state.stage === 'enter' ? typed(state, action.character) : state;
+    case 'delete':
+      return state.stage === 'enter'
+        ? withText(state, state.isFresh ? '' : (activeField(state)?.text.slice(0, -1) ?? ''))
+        : state;
+    case 'choose':
+      return state.stage === 'enter' && state.fields.some((field) => field.name === action.name)
+        ? {
+            ...state,
+            active: action.name,
+            isFresh: state.fields.some((field) => field.name === action.name && field.text !== ''),
+            wrong: null,
+          }
+        : state;
+    case 'unit':
+      return {
+        ...state,
+        fields: state.fields.map((field) => (sharesUnit(state, field) ? { ...field, unit: action.unit } : field)),
+        wrong: null,
+      };
+    case 'confirm':
+      return state.stage === 'enter' ? confirmed(state, action.ask) : state;
+    case 'go-on-without': {
+      const next = nextField(state);
+      if (next === null || next.part === 'input') {
+        // One of several like parts behind a stuck cover costs no reading: the verdict says what is missing.
+        const inputs = state.fields.filter((field) => field.part === 'input' && field.required);
+        if (next === null || inputs.every((field) => field.text.trim() === '')) return state;
+      }
+      const rest = { ...state, without: [...state.without, next.name], wrong: null };
+      return { ...rest, active: nextField(rest)?.name ?? state.active, isFresh: false };
+    }
+    case 'really':
+      return state.stage === 'asked' ? { ...state, stage: 'verdict', isConfirmedUnlikely: true } : state;
+    case 'change': {
+      const first = state.fields.find((field) => field.part === 'input' && field.text !== '');
+      return { ...state, stage: 'enter', question: null, active: first?.name ?? state.active, isFresh: true };
+    }
+    case 'read-again':
+      return {
+        ...state,
+        stage: 'enter',
+        question: null,
+        isConfirmedUnlikely: false,
+        without: [],
+        wrong: null,
+        isFresh: false,
+        fields: state.fields.map((field) =>
+          field.part === 'input' && field.carriedAt === null ? { ...field, text: '' } : field,
+        ),
+        active: state.fields.find((field) => field.part === 'input')?.name ?? state.active,
+      };
+    case 'could-not':
+      return { ...state, stage: 'could-not' };
+    case 'back':
+      return { ...state, stage: 'enter' };
+    case 'resume': {
+      const fields = state.fields.map((field) => {
+        const text = action.texts[field.name];
+        return text === undefined || text === field.text ? field : { ...field, text, carriedAt: null };
+      });
+      const active = fields.some((field) => field.name === action.active) ? (action.active as string) : state.active;
+      return { ...state, fields, active };
+    }
+  }
+}
+
+/** Like parts are read with one instrument: their unit changes together. */
+function sharesUnit(state: StopState, field: StopField): boolean {
+  const active = activeField(state);
+  return (
+    active !== null &&
+    (field.name === active.name ||
+      (field.part === 'input' && active.part === 'input' && field.expects.unit === active.expects.unit))
+  );
+}
+
+function withText(state: StopState, text: string): StopState {
+  return {
+    ...state,
+    isFresh: false,
+    wrong: null,
+    fields: state.fields.map((field) => (field.name === state.active ? { ...field, text, carriedAt: null } : field)),
+  };
+}
+
+function typed(state: StopState, character: string): StopState {
+  const field = activeField(state);
+  if (field === null) return state;
+  const before = state.isFresh ? '' : field.text;
+  if (character === '-' || character === '−') {
+    const text = field.text.startsWith('−') ? field.text.slice(1) : `−${field.text}`;
+    return { ...withText(state, text), isFresh: state.isFresh && text === '−' };
+  }
+  if (character === '.' || character === ',') {
+    if (/[.,]/.test(before)) return state;
+    return withText(state, before === '' || before === '−' ? `${before}0${character}` : before + character);
+  }
+  if (!/^\d$/.test(character) || before.length >= MOST_DIGITS) return state;
+  return withText(state, before === '0' ? character : before === '−0' ? `−${character}` : before + character);
+}
+
+function confirmed(state: StopState, ask: (state: StopState) => string | null): StopState {
+  for (const field of state.fields) {
+    if (field.text.trim() === '') continue;
+    const parsed = parseEntry({ text: field.text, unit: field.unit }, field.expects);
+    if ('problem' in parsed)
+      return { ...state, active: field.name, isFresh: true, wrong: { name: field.name, expected: parsed.expected } };
+  }
+  const next = nextField(state);
+  if (next !== null) return { ...state, active: next.name, isFresh: false, wrong: null };
+  const question = state.isConfirmedUnlikely ? null : ask(state);
+  return { ...state, stage: question === null ? 'verdict' : 'asked', question, wrong: null };
+}

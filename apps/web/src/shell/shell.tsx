@@ -1,0 +1,191 @@
+import type { ComponentChildren } from 'preact';
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { saySafety } from '../outbox/index.ts';
+import { clockTime, sayCount, thisZone } from '../ui/format.ts';
+import { Mark } from '../ui/marks.tsx';
+import { choosePaper, chosenPaper, PAPER_WORDS, PAPERS, type Paper } from './paper.ts';
+import { useWhere } from './router.tsx';
+import { type Session, useOutboxState, useSession } from './session.tsx';
+
+/** The sentence about the safety of data, always at top right. */
+export function Safety() {
+  const { waiting, held, hasSignal, safeAtIso, stopped } = useOutboxState();
+  const safeAt = safeAtIso === null ? null : clockTime(safeAtIso, thisZone());
+  return (
+    <span class="safety" role="status">
+      {stopped ?? saySafety({ waiting, held, hasSignal, safeAt })}
+    </span>
+  );
+}
+
+const ROLE_WORDS: Readonly<Record<string, string>> = {
+  technician: 'technician',
+  trainee: 'trainee',
+  contractor: 'contractor',
+  planner: 'planner',
+  manager: 'manager',
+  administrator: 'administrator',
+  'guest-reader': 'guest reader',
+  'service-key': 'service key',
+};
+
+function placesOf(session: Session): { href: string; word: string; isHere: (path: string) => boolean }[] {
+  return [
+    { href: '/', word: 'Register', isHere: (path) => path === '/' || path.startsWith('/assets') || path === '/new-asset' },
+    ...(session.may('submit-facts')
+      ? [{ href: '/hand-in', word: 'Hand in', isHere: (path: string) => path === '/hand-in' }]
+      : []),
+    ...(session.may('edit-register')
+      ? [{ href: '/bring-in', word: 'Bring in', isHere: (path: string) => path.startsWith('/bring-in') }]
+      : []),
+  ];
+}
+
+function Own() {
+  const { me, membership, outbox, signOut } = useSession();
+  const [paper, setPaper] = useState(chosenPaper);
+  const [asks, setAsks] = useState<number | null>(null);
+  const [typed, setTyped] = useState('');
+  const details = useRef<HTMLDetailsElement>(null);
+  useEffect(() => {
+    const shut = (event: Event): void => {
+      const box = details.current;
+      if (!box?.open) return;
+      if (event instanceof KeyboardEvent ? event.key === 'Escape' : !box.contains(event.target as Node)) {
+        box.open = false;
+        if (event instanceof KeyboardEvent) box.querySelector('summary')?.focus();
+      }
+    };
+    document.addEventListener('keydown', shut);
+    document.addEventListener('click', shut);
+    return () => {
+      document.removeEventListener('keydown', shut);
+      document.removeEventListener('click', shut);
+    };
+  }, []);
+  const leave = async (): Promise<void> => {
+    const waiting = (await outbox.pending()).length;
+    if (waiting > 0 && typed.trim().toLowerCase() !== 'yes') setAsks(waiting);
+    else await signOut();
+  };
+  return (
+    <details class="who" ref={details}>
+      <summary>{membership.name.split(' ')[0]}</summary>
+      <div class="own">
+        <p>
+          <b>{membership.name}</b>
+          <br />
+          <span class="small soft">
+            {membership.roles.map((role) => ROLE_WORDS[role]).join(', ')}, {membership.organisationName}
+            <br />
+            {me.email}
+          </span>
+        </p>
+        <fieldset class="field">
+          <legend>
+            <b>Paper</b>
+          </legend>
+          {PAPERS.map((one) => (
+            <label class="choice" key={one}>
+              <input
+                type="radio"
+                name="paper"
+                checked={paper === one}
+                onChange={() => {
+                  choosePaper(one as Paper);
+                  setPaper(one);
+                }}
+              />
+              {PAPER_WORDS[one]}
+            </label>
+          ))}
+        </fieldset>
+        {asks !== null && (
+          <div class="told">
+            <label for="really">
+              {sayCount(asks, 'entry is', 'entries are')} only on this device. They stay here until you sign in again. Type yes to
+              sign out.
+            </label>
+            <input id="really" class="entry" type="text" value={typed} onInput={(event) => setTyped(event.currentTarget.value)} />
+          </div>
+        )}
+        <button type="button" class="key" onClick={() => void leave()}>
+          Sign out
+        </button>
+      </div>
+    </details>
+  );
+}
+
+/** The client's name over everything, for a person with more than one; the way to each other one is one tap. */
+function Band() {
+  const { me, membership, present } = useSession();
+  if (me.memberships.length < 2) return null;
+  return (
+    <section class="band" aria-label="Organisation">
+      <span>{membership.organisationName}</span>
+      {me.memberships
+        .filter((other) => other.organisationId !== membership.organisationId)
+        .map((other) => (
+          <button
+            type="button"
+            class="link"
+            key={other.organisationId}
+            onClick={() => {
+              history.pushState(null, '', '/');
+              present(other.organisationId);
+            }}
+          >
+            Go to {other.organisationName}
+          </button>
+        ))}
+    </section>
+  );
+}
+
+export function Shell({ children }: { children: ComponentChildren }) {
+  const session = useSession();
+  const { path } = useWhere();
+  const places = placesOf(session);
+  const words = places.map(({ href, word, isHere }) => (
+    <a key={href} href={href} aria-current={isHere(path) ? 'page' : undefined}>
+      {word}
+    </a>
+  ));
+  return (
+    <>
+      <Band />
+      <header class="bar">
+        <a class="name" href="/" aria-label="Heatround, to the register">
+          <Mark name="heatround" />
+          <span class="wide">Heatround</span>
+        </a>
+        <nav class="top" aria-label="Places">
+          {words}
+        </nav>
+        <Safety />
+        <Own />
+      </header>
+      <main id="main" class="page">
+        {children}
+      </main>
+      <nav class="tabs" aria-label="Places, at the bottom">
+        {words}
+      </nav>
+    </>
+  );
+}
+
+/** The shell of a stop: the way out, the sentence about safety, nothing else. */
+export function StopShell({ back, word, children }: { back: string; word: string; children: ComponentChildren }) {
+  return (
+    <div data-round class="stop">
+      <Band />
+      <header class="rhead">
+        <a href={back}>‹ {word}</a>
+        <Safety />
+      </header>
+      <main id="main">{children}</main>
+    </div>
+  );
+}

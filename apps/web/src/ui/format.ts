@@ -1,0 +1,103 @@
+/**
+ * The one place where figures and dates become words: point or comma, names of months, the zone of the site.
+ * Always: − as minus, a thin space before a unit, no relative times.
+ */
+import { sayFigure, sayNumber, THIN_SPACE } from '@heatround/domain';
+
+/** English for now; another language changes this block only. */
+const LANGUAGE = 'en-GB';
+export const DECIMAL_SIGN = '.';
+
+export const sayValue = (value: number, decimals: number): string => sayNumber(value, decimals).replace('.', DECIMAL_SIGN);
+export const sayLimit = (value: number): string => sayFigure(value).replace('.', DECIMAL_SIGN);
+export const sayUnit = (unit: string): string => (unit === '1' || unit === '' ? '' : `${THIN_SPACE}${unit}`);
+export const withSign = (value: string, unit: string): string => `${value}${sayUnit(unit)}`;
+export const sayCount = (count: number, one: string, many = `${one}s`): string =>
+  `${count.toLocaleString(LANGUAGE)} ${count === 1 ? one : many}`;
+
+const formats = new Map<string, Intl.DateTimeFormat>();
+function parts(at: number, zone: string): Record<string, string> {
+  let format = formats.get(zone);
+  if (format === undefined) {
+    const options = {
+      weekday: 'short',
+      day: 'numeric',
+      month: 'short',
+      year: 'numeric',
+      hour: '2-digit',
+      minute: '2-digit',
+    } as const;
+    try {
+      format = new Intl.DateTimeFormat('en-US', { ...options, hourCycle: 'h23', timeZone: zone });
+    } catch {
+      format = new Intl.DateTimeFormat('en-US', { ...options, hourCycle: 'h23', timeZone: 'UTC' });
+    }
+    formats.set(zone, format);
+  }
+  return Object.fromEntries(format.formatToParts(at).map((part) => [part.type, part.value]));
+}
+const LONG = [
+  'January',
+  'February',
+  'March',
+  'April',
+  'May',
+  'June',
+  'July',
+  'August',
+  'September',
+  'October',
+  'November',
+  'December',
+];
+const long = (short: string | undefined): string => LONG.find((month) => month.startsWith(short ?? '?')) ?? '';
+const atOf = (when: string | number): number => (typeof when === 'number' ? when : Date.parse(when));
+export const thisZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone;
+
+/** 23 Apr; with the year when it is another one than `beside`. For tables. */
+export function tableDate(when: string | number, zone: string, beside?: number): string {
+  const p = parts(atOf(when), zone);
+  const year = beside !== undefined && parts(beside, zone).year !== p.year ? ` ${p.year}` : '';
+  return `${p.day} ${p.month}${year}`;
+}
+/** Thu 23 April; with the year when it is another one than `beside`. For sentences. */
+export function fullDate(when: string | number, zone: string, beside?: number): string {
+  const p = parts(atOf(when), zone);
+  const year = beside !== undefined && parts(beside, zone).year !== p.year ? ` ${p.year}` : '';
+  return `${p.weekday} ${p.day} ${long(p.month)}${year}`;
+}
+/** 16 April; with the year when it is another one than `beside`. */
+export function plainDate(when: string | number, zone: string, beside?: number): string {
+  return fullDate(when, zone, beside).replace(/^\S+ /, '');
+}
+export const clockTime = (when: string | number, zone: string): string => {
+  const p = parts(atOf(when), zone);
+  return `${p.hour}:${p.minute}`;
+};
+export const isSameDay = (a: number, b: number, zone: string): boolean => {
+  const p = parts(a, zone);
+  const q = parts(b, zone);
+  return p.day === q.day && p.month === q.month && p.year === q.year;
+};
+/** "today, 09:14" or "16 April". */
+export const whenRead = (when: string | number, zone: string, now: number): string =>
+  isSameDay(atOf(when), now, zone) ? `today, ${clockTime(when, zone)}` : plainDate(when, zone, now);
+
+export interface CalendarTick {
+  readonly at: number;
+  readonly year: number;
+  /** 0 … 11 */
+  readonly month: number;
+  readonly name: string;
+}
+/** Starts of the months between two instants, in a zone to the day: enough for an axis. */
+export function monthStarts(from: number, to: number): CalendarTick[] {
+  const ticks: CalendarTick[] = [];
+  const first = new Date(from);
+  for (let month = first.getUTCFullYear() * 12 + first.getUTCMonth(); ; month++) {
+    const at = Date.UTC(Math.floor(month / 12), month % 12, 1);
+    if (at > to) return ticks;
+    if (at >= from) ticks.push({ at, year: Math.floor(month / 12), month: month % 12, name: LONG[month % 12]! });
+  }
+}
+export const sentenceCase = (text: string): string => text.charAt(0).toLocaleUpperCase(LANGUAGE) + text.slice(1);
