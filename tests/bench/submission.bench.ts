@@ -12,7 +12,7 @@ import { buildApp } from '../../apps/api/src/app.ts';
 import type { DatabaseUrls } from '../../packages/platform/src/database/migrate.ts';
 import { readingFact, testLimits } from '../support/harness.ts';
 import type { Line } from './main.ts';
-import { medianMs, ms } from './timing.ts';
+import { medianMs, mediansMs, ms } from './timing.ts';
 
 const POINTS = 40;
 
@@ -101,9 +101,7 @@ export async function submissionBench(urls: DatabaseUrls, secret: string): Promi
       ['single submission', 1, 200],
       ['batch of 200 readings, all checks', 200, 40],
     ] as const) {
-      // In turns, so that both meet the same moment of the machine.
-      const twin = await medianMs(runs, () => insertRaw(size));
-      const ours = await medianMs(runs, () => submit(size));
+      const [twin, ours] = (await mediansMs(runs, [() => insertRaw(size), () => submit(size)])) as [number, number];
       lines.push({ what, ours: ms(ours), twin: ms(twin), ratio: (twin / ours).toFixed(2) });
     }
 
