@@ -17,7 +17,7 @@ const DAY = 86_400_000;
  * from Plan upwards is reached. Only comparable readings enter base, trend and projection.
  *
  * Same facts, same conclusion: order and repetition of the call change nothing, and days are counted from the last comparable
- * reading. No NaN or infinity leaves. O(n log n) and at most three projections; about 2 ms for a full window.
+ * reading. No NaN or infinity leaves. O(n log n) and at most three projections; about 20 ms for a full window of 660 readings.
  * @example concludePoint({ point, limitSets, readings, work }).projections[0]?.earliestAt
  */
 export function concludePoint(input: ConcludeInput): Conclusion {

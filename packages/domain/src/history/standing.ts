@@ -25,6 +25,15 @@ interface Held {
 export function standingOf(judged: readonly JudgedReading[], limitSets: readonly LimitSet[]): Standing | null {
   const readings = judged.filter(({ isSinceReset }) => isSinceReset);
   const level = (grade: Grade): number => GRADES.indexOf(grade);
+  const beginnings = new Map<CriterionKind, number | null>();
+  const beginningOf = (criterion: CriterionKind): number | null => {
+    let beginning = beginnings.get(criterion);
+    if (beginning === undefined) {
+      beginning = beginningAt(readings, criterion);
+      beginnings.set(criterion, beginning);
+    }
+    return beginning;
+  };
   let held = null as Held | null;
   let better: JudgedReading[] = [];
   for (const item of readings) {
@@ -42,7 +51,7 @@ export function standingOf(judged: readonly JudgedReading[], limitSets: readonly
       held = next;
       better = [];
     } else if (isComparable) {
-      better = isClearlyBetter(item, held, readings, limitSets) ? [...better, item] : [];
+      better = isClearlyBetter(item, held, beginningOf, limitSets) ? [...better, item] : [];
       if (better.length >= READINGS_TO_FALL) {
         const worst: JudgedReading = better.reduce((a, b) => (level(b.verdict.grade!) > level(a.verdict.grade!) ? b : a));
         held = { ...next, grade: worst.verdict.grade!, because: worst.verdict.because };
@@ -57,10 +66,20 @@ export function standingOf(judged: readonly JudgedReading[], limitSets: readonly
   return { grade: held.grade, since: held.since, readingId: held.readingId, isHeld };
 }
 
+/** Where a criterion began: the median of its first five comparable figures since the reset. */
+function beginningAt(readings: readonly JudgedReading[], criterion: CriterionKind): number | null {
+  const first: number[] = [];
+  for (const { isComparable, verdict } of readings) {
+    if (isComparable && verdict.because?.criterion === criterion) first.push(verdict.because.value);
+    if (first.length === 5) break;
+  }
+  return median(first);
+}
+
 function isClearlyBetter(
   item: JudgedReading,
   held: Held,
-  readings: readonly JudgedReading[],
+  beginningOf: (criterion: CriterionKind) => number | null,
   limitSets: readonly LimitSet[],
 ): boolean {
   const now = item.verdict.because;
@@ -70,13 +89,8 @@ function isClearlyBetter(
   const inForce = limitsInForce(limitSets, item.reading.takenAt).find(({ set }) => set.criterion === then.criterion);
   const limit = inForce?.set[then.limitGrade] ?? null;
   if (limit === null) return true;
-  const beginning = median(
-    readings
-      .filter(({ isComparable, verdict }) => isComparable && verdict.because?.criterion === then.criterion)
-      .slice(0, 5)
-      .map(({ verdict }) => verdict.because?.value ?? Number.NaN),
-  );
-  const away = then.direction === 'high' ? limit - (beginning ?? limit) : (beginning ?? limit) - limit;
+  const beginning = beginningOf(then.criterion) ?? limit;
+  const away = then.direction === 'high' ? limit - beginning : beginning - limit;
   const margin = Math.max(2 * now.uncertainty, 0.1 * Math.max(0, away));
   return then.direction === 'high' ? now.value < limit - margin : now.value > limit + margin;
 }

@@ -2,7 +2,7 @@ import type { Reading } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
 import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import type { ConditionName, Point } from '../points/types.ts';
-import { basisOf, HIGHEST_LOAD_PERCENT, lowestLoadPercent } from './correction.ts';
+import { basisOf, HIGHEST_LOAD_PERCENT, LIKE_LOAD_POINTS, lowestLoadPercent } from './correction.ts';
 import { GATES, type Gate, type Note } from './types.ts';
 
 /** What is known about a reading beside its own figures. All optional: unknown opens no gate. */
@@ -80,7 +80,8 @@ function loadGates(point: Point, reading: Reading, figures: readonly FigureOfCri
   if (load > HIGHEST_LOAD_PERCENT) open.add('load-too-high');
   // Above base, a load off the reference is corrected through the rise over air, which needs the air.
   const aboveBase = figures.some(({ criterion }) => criterion === 'above-base' && basisOf(point, criterion) === 'corrected');
-  if (aboveBase && Math.abs(load - point.referenceLoadPercent) > 10 && ambientOf(reading) === null) open.add('ambient-missing');
+  if (aboveBase && Math.abs(load - point.referenceLoadPercent) > LIKE_LOAD_POINTS && ambientOf(reading) === null)
+    open.add('ambient-missing');
 }
 
 /** The gate of a condition the point asks for and the reading lacks. */

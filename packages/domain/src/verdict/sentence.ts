@@ -3,7 +3,7 @@ import { GRADE_WORDS } from '../limits/check.ts';
 import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import type { Point } from '../points/types.ts';
 import { sayFigure, sayNumber, withUnit } from '../units/index.ts';
-import { lowestLoadPercent } from './correction.ts';
+import { HIGHEST_LOAD_PERCENT, lowestLoadPercent } from './correction.ts';
 import { type AssessContext, coldInOwnAir, EMISSIVITY_UNRELIABLE, emissivityOf, hoursSinceRegreasing } from './gates.ts';
 import type { Because, Gate, Verdict } from './types.ts';
 
@@ -169,7 +169,7 @@ export function sayGate(gate: Gate, parts: Pick<SentenceParts, 'point' | 'readin
       return `load ${percent(loadPercent ?? 0)} is below ${percent(lowest)}; come back at ${percent(lowest)} or more`;
     }
     case 'load-too-high':
-      return `load ${percent(loadPercent ?? 0)} is above ${percent(110)}`;
+      return `load ${percent(loadPercent ?? 0)} is above ${percent(HIGHEST_LOAD_PERCENT)}`;
     case 'ambient-missing':
       return coldInOwnAir(point, reading)
         ? `the air (${withUnit(sayNumber(ambientOf(reading) ?? 0, 1), '°C')}) is warmer than the part, so it was read elsewhere`
