@@ -1,5 +1,5 @@
 import { limitsInForce } from '../limits/in-force.ts';
-import { GRADES, type Grade, type LimitSet } from '../limits/types.ts';
+import { type CriterionKind, type Grade, GRADES, type LimitSet } from '../limits/types.ts';
 import { median } from '../numbers/index.ts';
 import type { Because } from '../verdict/types.ts';
 import type { JudgedReading, Standing } from './types.ts';
@@ -70,7 +70,8 @@ export function standingOf(judged: readonly JudgedReading[], limitSets: readonly
 function beginningAt(readings: readonly JudgedReading[], criterion: CriterionKind): number | null {
   const first: number[] = [];
   for (const { isComparable, verdict } of readings) {
-    if (isComparable && verdict.because?.criterion === criterion) first.push(verdict.because.value);
+    const { because } = verdict;
+    if (isComparable && because !== null && because.criterion === criterion) first.push(because.value);
     if (first.length === 5) break;
   }
   return median(first);
