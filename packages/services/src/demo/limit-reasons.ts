@@ -74,7 +74,6 @@ export const hotWaterFlow = limits(
   'low',
   'CEN/TR 16355 and the national hygiene rule: 60 °C stored',
   'Legionella grow in water that is kept too cool. Exactly 60 °C has no margin left and counts as reached; 61 °C is that margin.',
-  // Reached from above.
 )([61, 60, 57, 55]);
 
 /** Circulation coming back to the store. */
@@ -97,7 +96,8 @@ export const exchangerApproach = limits(
 export const gearboxBearingFirst = {
   ...bearingTemperature([75, 85, 92, 100]),
   source: 'commissioning sheet of the drive',
-  reason: 'As handed over: 75 °C was seen at the end of the trial run and taken as usual; 100 °C is the end of the scale on the sheet.',
+  reason:
+    'As handed over: 75 °C was seen at the end of the trial run and taken as usual; 100 °C is the end of the scale on the sheet.',
 };
 
 /** The same bearing since somebody looked at the sheet of the grease. */

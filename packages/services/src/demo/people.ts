@@ -2,7 +2,7 @@ import type { Role } from '@heatround/domain';
 import { END_OF_MAY } from './calendar.ts';
 
 /** One password for all of them: it is printed at every start and protects invented data only. */
-export const DEMO_PASSWORD = 'walk the round';
+export const DEMO_PASSWORD = 'walk-the-round';
 
 export interface DemoPerson {
   readonly name: string;

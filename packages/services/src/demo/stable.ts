@@ -24,7 +24,10 @@ export const factId = (name: string, takenAt: number): string => uuidV7(takenAt,
  */
 export function noise(name: string): number {
   const bytes = digest(`noise ${name}`);
-  const [first, second] = [bytes.readUInt32BE(0), bytes.readUInt32BE(4)].map((word) => (word + 0.5) / 2 ** 32) as [number, number];
+  const [first, second] = [bytes.readUInt32BE(0), bytes.readUInt32BE(4)].map((word) => (word + 0.5) / 2 ** 32) as [
+    number,
+    number,
+  ];
   const normal = Math.sqrt(-2 * Math.log(first)) * Math.cos(2 * Math.PI * second);
   return Math.max(-2.2, Math.min(2.2, normal));
 }
