@@ -1,5 +1,5 @@
 import { limitsInForce } from '../limits/in-force.ts';
-import { type CriterionKind, type Grade, GRADES, type LimitSet } from '../limits/types.ts';
+import { type CriterionKind, GRADES, type Grade, type LimitSet } from '../limits/types.ts';
 import { median } from '../numbers/index.ts';
 import type { Because } from '../verdict/types.ts';
 import type { JudgedReading, Standing } from './types.ts';
