@@ -80,7 +80,7 @@ export interface Config {
 /**
  * Reads the settings.
  *
- * @param env normally `process.env`; unknown variables are ignored.
+ * @param env normally that of the process; unknown variables are ignored.
  * @throws StartRefusal naming everything that is wrong at once.
  */
 export function loadConfig(env: Record<string, string | undefined>): Config {
