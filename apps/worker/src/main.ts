@@ -10,9 +10,12 @@ export interface WorkerParts extends Deps {
   readonly jobs: Jobs;
 }
 
+/** A worker without a sign of life for so long is taken for dead and its job is run again by another; locks are renewed by half of it. */
+const DEAD_AFTER_MS = 10_000;
+
 /** Starts working in this process. */
 export async function startWorker({ config, jobs, ...deps }: WorkerParts): Promise<{ close(): Promise<void> }> {
-  await jobs.work(JOBS, deps, { concurrency: config.workerConcurrency });
+  await jobs.work(JOBS, deps, { concurrency: config.workerConcurrency, lockDurationMs: DEAD_AFTER_MS });
   const stopSweeping = startSchedule(deps, jobs, config.sweepIntervalSeconds);
   return { close: stopSweeping };
 }
