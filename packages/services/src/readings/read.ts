@@ -125,20 +125,20 @@ export async function listReadings(
 export type HistoryReading = Reading;
 
 /**
- * The newest readings of a point that count, in a window of time; the cost does not grow with the history.
+ * The newest (or oldest) readings of a point that count, in a window of time; the cost does not grow with the history.
  * @param window after exclusive, until inclusive, epoch milliseconds; null: open.
  */
 export async function historyOf(
   db: TenantDb,
   pointId: string,
-  window: { after: number | null; until: number | null; most: number },
+  window: { after: number | null; until: number | null; most: number; oldest?: boolean },
 ): Promise<HistoryReading[]> {
   const after = window.after === null ? sql.empty : sql`AND f.taken_at > ${new Date(window.after)}::timestamptz`;
   const until = window.until === null ? sql.empty : sql`AND f.taken_at <= ${new Date(window.until)}::timestamptz`;
   const rows = await db.$queryRaw<{ reading: Reading }[]>(sql`
     SELECT f.reading FROM counted_reading f
     WHERE f.organisation_id = current_organisation() AND f.point_id = ${pointId}::uuid ${after} ${until}
-    ORDER BY f.taken_at DESC, f.id DESC LIMIT ${window.most}`);
+    ORDER BY ${window.oldest ? sql`f.taken_at, f.id` : sql`f.taken_at DESC, f.id DESC`} LIMIT ${window.most}`);
   return rows.map((row) => row.reading);
 }
 

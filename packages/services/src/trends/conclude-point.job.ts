@@ -2,10 +2,14 @@ import {
   type Conclusion,
   concludePoint,
   DOMAIN_VERSION,
+  isBaseReset,
   isReset,
+  type LimitSet,
   PROJECTION_METHOD,
   READINGS_BEFORE_RESET,
+  READINGS_FOR_BASE,
   READINGS_SINCE_RESET,
+  type Reading,
 } from '@heatround/domain';
 import { sql, type TenantDb, type TenantScope } from '@heatround/platform/database';
 import { defineJob } from '@heatround/platform/jobs';
@@ -39,9 +43,9 @@ export async function concludePointNow(
       SELECT r.revision, r.concluded, o.clock_offset_ms AS offset
       FROM point_revision r JOIN organisation o USING (organisation_id) WHERE r.point_id = ${pointId}::uuid`);
     if (!state || state.concluded >= state.revision) return;
-    const conclusion = await conclude(db, pointId);
-    if (!conclusion) return;
     const computedAt = new Date(clock.now() + Number(state.offset));
+    const conclusion = await conclude(db, pointId, computedAt.getTime());
+    if (!conclusion) return;
     const written = await db.$executeRaw(sql`
       INSERT INTO conclusion (organisation_id, point_id, revision, grade, content, domain_version, computed_at)
       VALUES (${scope.organisationId}::uuid, ${pointId}::uuid, ${state.revision}, ${conclusion.standing?.grade ?? null}, ${JSON.stringify(conclusion)}::jsonb,
@@ -56,10 +60,13 @@ export async function concludePointNow(
 }
 
 /** Reads what the computation needs, a bounded window whatever the length of the history, and computes. */
-async function conclude(db: TenantDb, pointId: string): Promise<Conclusion | null> {
+async function conclude(db: TenantDb, pointId: string, now: number): Promise<Conclusion | null> {
   const [registered] = await loadPoints(db, { pointIds: [pointId] });
   if (!registered) return null;
-  const { point, assetId } = registered;
+  const { assetId } = registered;
+  // A base that was only concluded must not feed its own successor: the computation learns it anew from the readings.
+  const base = registered.point.base?.state === 'confirmed' ? registered.point.base : null;
+  const point = { ...registered.point, base };
   const limitSets = (await limitsOf(db, [pointId])).get(pointId) ?? [];
   const work = ((await newestWork(db, [assetId])).get(assetId) ?? []).filter(
     (one) => one.pointId === null || one.pointId === pointId,
@@ -68,9 +75,29 @@ async function conclude(db: TenantDb, pointId: string): Promise<Conclusion | nul
   const since = await historyOf(db, pointId, { after: resetAt, until: null, most: READINGS_SINCE_RESET });
   const before =
     resetAt === null ? [] : await historyOf(db, pointId, { after: null, until: resetAt, most: READINGS_BEFORE_RESET });
-  // A base that was only concluded must not feed its own successor: the computation learns it anew from the readings.
-  const base = point.base?.state === 'confirmed' ? point.base : null;
-  return concludePoint({ point: { ...point, base }, limitSets, readings: [...before, ...since], work });
+  const renewedAt = work.find((one) => isBaseReset(one.work))?.takenAt ?? null;
+  const baseReadings =
+    point.quantity === 'above-base' && base === null
+      ? await historyOf(db, pointId, { after: renewedAt, until: null, most: READINGS_FOR_BASE, oldest: true })
+      : undefined;
+  return concludePoint({
+    point,
+    limitSets,
+    readings: [...before, ...since],
+    work,
+    baseReadings,
+    asOf: asOf(since, limitSets, now),
+  });
+}
+
+/**
+ * The moment whose limits are projected: that of the newest reading, or of a limit version that has come into force since. Not
+ * the present one, so that the same facts give the same conclusion whenever it is computed.
+ */
+function asOf(newest: readonly Reading[], limitSets: readonly LimitSet[], now: number): number | undefined {
+  const read = newest[0]?.takenAt;
+  if (read === undefined) return undefined;
+  return Math.max(read, ...limitSets.map((set) => set.validFrom).filter((from) => from <= now));
 }
 
 async function writeDiary(
