@@ -7,7 +7,10 @@ export const WIDTH = 4;
 /** A pivot that rounding has eaten is kept at this share of its diagonal. */
 const PIVOT_SHARE = 1e-15;
 
-/** L·Lᵀ = A for the upper left `size` rows, from the lower triangle of A into the lower triangle of `factor`. */
+/**
+ * L·Lᵀ = A for the upper left `size` rows, from the lower triangle of A into the lower triangle of `factor`.
+ * A column of zeros gets the pivot 1, so that its coefficient is 0.
+ */
 export function factorise(matrix: Float64Array, size: number, factor: Float64Array): void {
   for (let row = 0; row < size; row++) {
     for (let column = 0; column <= row; column++) {
@@ -15,7 +18,7 @@ export function factorise(matrix: Float64Array, size: number, factor: Float64Arr
       let rest = entry;
       for (let k = 0; k < column; k++) rest -= factor[WIDTH * row + k]! * factor[WIDTH * column + k]!;
       factor[WIDTH * row + column] =
-        row === column ? Math.sqrt(Math.max(rest, entry * PIVOT_SHARE)) : rest / factor[(WIDTH + 1) * column]!;
+        row === column ? Math.sqrt(Math.max(rest, entry * PIVOT_SHARE) || 1) : rest / factor[(WIDTH + 1) * column]!;
     }
   }
 }

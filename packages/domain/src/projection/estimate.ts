@@ -80,7 +80,7 @@ export function estimate(input: ProjectionInput, withCurve: boolean): Projection
     ...counts,
     baseline: toPointUnit(frame, found.baseline),
     levelNow: toPointUnit(frame, levelAtEnd(fit)),
-    noise: noiseOf(fit) * frame.unit,
+    noise: Math.min(noiseOf(fit) * frame.unit, Number.MAX_VALUE),
     ...drawn,
   };
 }

@@ -23,24 +23,35 @@ export interface Selection {
 
 /** The readings since the last repair, and those before it that tell about noise and load (empty without a repair). */
 export function selectReadings(input: ProjectionInput): { current: Selection; before: Selection } {
-  const sorted = input.readings.filter(isUsable, input.cutDay);
-  if (!isSorted(sorted)) sorted.sort(compareReadings);
-  const firstSinceRepair = countUpTo(sorted, lastRepair(input));
+  const ordered = inOrder(input.readings);
+  const { cutDay, repairDay } = input;
+  // A repair after the day of asking has not happened yet.
+  const reset = repairDay !== null && repairDay <= cutDay ? repairDay : Number.NEGATIVE_INFINITY;
   return {
-    current: toSelection(sorted.slice(Math.max(firstSinceRepair, sorted.length - NEWEST_READINGS)), input),
-    before: toSelection(sorted.slice(Math.max(0, firstSinceRepair - CARRY_OVER.newestReadings), firstSinceRepair), input),
+    current: toSelection(newest(ordered, reset, cutDay, NEWEST_READINGS), input),
+    before: toSelection(newest(ordered, Number.NEGATIVE_INFINITY, reset, CARRY_OVER.newestReadings), input),
   };
 }
 
-/** A repair after the day of asking has not happened yet. */
-function lastRepair(input: ProjectionInput): number {
-  const { repairDay, cutDay } = input;
-  return repairDay !== null && repairDay <= cutDay ? repairDay : Number.NEGATIVE_INFINITY;
+/** The readings themselves when they already come in order, as they do from a store; otherwise a sorted copy. */
+function inOrder(readings: readonly ProjectionReading[]): readonly ProjectionReading[] {
+  return isSorted(readings) ? readings : readings.filter(isUsable).sort(compareReadings);
 }
 
-/** `this` is the day of asking; not finite lets nothing pass. */
-function isUsable(this: number, reading: ProjectionReading): boolean {
-  return Number.isFinite(this) && reading.day <= this && Math.abs(reading.day) <= LAST_DAY && Number.isFinite(reading.value);
+/** At most `most` usable readings after one day and up to another, in order. What is no calendar day lets nothing pass. */
+function newest(ordered: readonly ProjectionReading[], after: number, upTo: number, most: number): ProjectionReading[] {
+  const found: ProjectionReading[] = [];
+  if (!(Math.abs(upTo) <= LAST_DAY)) return found;
+  for (let i = ordered.length - 1; i >= 0 && found.length < most; i--) {
+    const reading = ordered[i]!;
+    if (reading.day <= after) break;
+    if (reading.day <= upTo && isUsable(reading)) found.push(reading);
+  }
+  return found.reverse();
+}
+
+function isUsable({ day, value }: ProjectionReading): boolean {
+  return Math.abs(day) <= LAST_DAY && Number.isFinite(value);
 }
 
 /** By day, value, load, ambient: arrival order never matters, and two readings of one day stay two readings. */
@@ -59,20 +70,14 @@ function compareCovariate(a: number | null, b: number | null): number {
   return left < right ? -1 : left > right ? 1 : 0;
 }
 
+/** False as well when a day or a value is no number. */
 function isSorted(readings: readonly ProjectionReading[]): boolean {
   for (let i = 1; i < readings.length; i++) {
     const before = readings[i - 1]!;
     const after = readings[i]!;
-    if (before.day >= after.day && compareReadings(before, after) > 0) return false;
+    if (!(before.day < after.day || compareReadings(before, after) <= 0)) return false;
   }
   return true;
-}
-
-/** How many of the sorted readings lie at or before a day. */
-function countUpTo(sorted: readonly ProjectionReading[], day: number): number {
-  let count = 0;
-  while (count < sorted.length && sorted[count]!.day <= day) count++;
-  return count;
 }
 
 /**

@@ -77,9 +77,10 @@ export function toSample(
   return { sample, frame: { firstDay, spanDays, sign, unit, ambientReference, limit: limitInUnits } };
 }
 
-/** A level of the sample at reference conditions, in the unit of the point. */
+/** A level of the sample at reference conditions, in the unit of the point; no further than the largest number. */
 export function toPointUnit(frame: Frame, level: number): number {
-  return frame.sign * level * frame.unit + frame.ambientReference;
+  const value = frame.sign * level * frame.unit + frame.ambientReference;
+  return Math.min(Math.max(value, -Number.MAX_VALUE), Number.MAX_VALUE);
 }
 
 /** The power of two just below the largest magnitude: no product of values can overflow or underflow. */

@@ -32,17 +32,22 @@ const history = fc
     } satisfies ProjectionInput;
   });
 
-const anyNumber = fc.double();
+const anyNumber = fc.oneof(
+  fc.double(),
+  fc.double({ min: -1000, max: 1000 }),
+  fc.constantFrom(0, 1, 20, Number.MIN_VALUE, Number.MAX_VALUE),
+);
+const anyDay = fc.oneof({ arbitrary: anyNumber, weight: 1 }, { arbitrary: fc.integer({ min: 0, max: 400 }), weight: 9 });
 const anyReading = fc.record({
-  day: fc.oneof(anyNumber, fc.integer({ min: 0, max: 400 })),
+  day: anyDay,
   value: anyNumber,
   loadPercent: fc.option(fc.oneof(anyNumber, fc.integer({ min: -10, max: 120 }))),
   ambientC: fc.option(anyNumber),
 });
 const anything: fc.Arbitrary<ProjectionInput> = fc.record({
   readings: fc.array(anyReading, { maxLength: 30 }),
-  cutDay: fc.oneof(anyNumber, fc.integer({ min: 0, max: 500 })),
-  repairDay: fc.option(fc.oneof(anyNumber, fc.integer({ min: 0, max: 400 }))),
+  cutDay: anyDay,
+  repairDay: fc.option(anyDay),
   limit: anyNumber,
   direction: fc.constantFrom('up', 'down'),
   referenceLoadPercent: fc.option(fc.oneof(anyNumber, fc.constant(80))),

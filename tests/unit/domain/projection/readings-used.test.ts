@@ -52,6 +52,12 @@ describe('missing load and ambient', () => {
     expect(projectTimeToLimit({ ...input, readings: stopped })).toEqual(projectTimeToLimit(without(input, 'loadPercent', 9)));
   });
 
+  it('a part as warm as its air is quiet at any load', () => {
+    const input = loaded(12);
+    const cold = input.readings.map((reading) => ({ ...reading, value: reading.ambientC ?? 0 }));
+    expect(projectTimeToLimit({ ...input, readings: cold })).toMatchObject({ reason: 'no-usable-trend' });
+  });
+
   it('three readings stay three readings', () => {
     for (const key of ['loadPercent', 'ambientC'] as const) {
       for (let missing = 0; missing <= 4; missing++) {
@@ -138,6 +144,8 @@ describe('reasons for silence', () => {
 
   it('a limit or a day of asking that is no number is no crash', () => {
     expect(projectTimeToLimit(plainInput(rising, Number.NaN))).toMatchObject({ reason: 'limit-at-baseline' });
-    expect(projectTimeToLimit(plainInput(rising, 80, { cutDay: Number.NaN }))).toMatchObject({ reason: 'too-few-readings' });
+    for (const cutDay of [Number.NaN, Number.POSITIVE_INFINITY, Number.MAX_VALUE]) {
+      expect(projectTimeToLimit(plainInput(rising, 80, { cutDay }))).toMatchObject({ reason: 'too-few-readings' });
+    }
   });
 });
