@@ -186,8 +186,7 @@ async function submitBatches(deps: Deps, batches: readonly Batch[], scopeOf: (by
     const clock = { now: () => receivedAt - scope.clockOffsetMs };
     const { results } = await submitFacts({ ...deps, clock }, scope, facts);
     const refused = results.find((result) => result.outcome === 'refused');
-    // The plant and its history are written together; a refusal is a mistake of ours, not of an operator.
-    if (refused) throw new Error(`the demo has an entry that the service refuses: ${JSON.stringify(refused)}`);
+    if (refused) throw new Error(`the demo is not complete and goes on at the next start: ${refused.detail}`);
     count += facts.length;
   }
   return count;
