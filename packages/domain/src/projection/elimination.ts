@@ -41,6 +41,9 @@ export class Elimination {
   private readonly forward = new Float64Array(MAX_SHARED);
   /** Solution for the shared columns alone. */
   private readonly alone = new Float64Array(MAX_SHARED);
+  /** Diagonal of the inverse of the shared block. */
+  private readonly inverseAlone = new Float64Array(MAX_SHARED);
+  private readonly unit = new Float64Array(MAX_SHARED);
   private sharedSquares = 0;
   private sharedRatio = 1;
 
@@ -65,6 +68,7 @@ export class Elimination {
       const pivot = factor[(WIDTH + 1) * i]!;
       this.sharedRatio *= precision[i]! / (pivot * pivot);
       this.sharedSquares -= forward[i]! * forward[i]!;
+      this.inverseAlone[i] = this.invertAt(i);
     }
   }
 
@@ -114,7 +118,7 @@ export class Elimination {
     const ofRise = this.riseLeft.share[column]!;
     const ofShift = this.shiftLeft.share[column]!;
     const byRise = ofRise * (ofRise * this.riseRise + 2 * ofShift * this.riseShift);
-    return this.inverseAlone(column) + byRise + ofShift * ofShift * this.shiftShift;
+    return this.inverseAlone[column]! + byRise + ofShift * ofShift * this.shiftShift;
   }
 
   private reduceColumn(column: ColumnSums, left: Remainder): void {
@@ -131,13 +135,12 @@ export class Elimination {
     left.withTarget = withTarget;
   }
 
-  /** Diagonal entry of the inverse of the shared block. */
-  private inverseAlone(column: number): number {
-    const count = this.sums.sharedCount;
-    const unit = new Float64Array(MAX_SHARED);
+  private invertAt(column: number): number {
+    const { factor, unit, sums } = this;
+    unit.fill(0);
     unit[column] = 1;
-    solveLower(this.factor, count, unit, unit);
-    solveUpper(this.factor, count, unit, unit);
+    solveLower(factor, sums.sharedCount, unit, unit);
+    solveUpper(factor, sums.sharedCount, unit, unit);
     return unit[column]!;
   }
 }

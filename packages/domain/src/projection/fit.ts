@@ -32,7 +32,6 @@ export interface FitPrior {
 }
 
 export interface Fit {
-  readonly sample: Sample;
   readonly candidates: readonly Candidate[];
   readonly hypotheses: Hypotheses;
   /** Degrees of freedom of the posterior. */
@@ -53,7 +52,7 @@ class ShapeFit {
   private readonly sums: RoundSums;
   private readonly elimination: Elimination;
   /** (ν₀ + N)/2 */
-  private readonly shape: number;
+  private readonly alpha: number;
   private readonly noisePriorSquares: number;
   private readonly baseline: number;
 
@@ -88,7 +87,7 @@ class ShapeFit {
     this.hypotheses = new Hypotheses(this.candidates);
     this.logWeights = new Float64Array(this.hypotheses.count);
     this.baseline = found.baseline;
-    this.shape = (prior.noiseFreedom + count) / 2;
+    this.alpha = (prior.noiseFreedom + count) / 2;
     this.noisePriorSquares = prior.noiseFreedom * prior.noiseScale ** 2;
     this.loadExponent = start.loadExponent;
     this.growth = new Float64Array(count).fill(1);
@@ -126,10 +125,9 @@ class ShapeFit {
       this.renewWeights();
     }
     return {
-      sample: this.sample,
       candidates: this.candidates,
       hypotheses: this.hypotheses,
-      freedom: 2 * this.shape,
+      freedom: 2 * this.alpha,
       baseline: this.baseline,
       margin: this.margin,
       loadExponent: this.loadExponent,
@@ -198,8 +196,8 @@ class ShapeFit {
     hypotheses.coefficients[at + COVARIATE] = elimination.shared[1]!;
     hypotheses.coefficients[at + COVARIATE + 1] = elimination.shared[2]!;
     const scale = (this.noisePriorSquares + Math.max(0, elimination.squares)) / 2;
-    hypotheses.variance[h] = scale / this.shape;
-    return 0.5 * Math.log(elimination.determinantRatio) - this.shape * Math.log(scale);
+    hypotheses.variance[h] = scale / this.alpha;
+    return 0.5 * Math.log(elimination.determinantRatio) - this.alpha * Math.log(scale);
   }
 
   private keepCovariance(h: number): void {
@@ -244,7 +242,7 @@ class ShapeFit {
         if (factor > 0) logs += Math.log(grown);
         squares += (weights[i]! * sample.groupWeight[i]! * square[i]!) / (grown * grown);
       }
-      return Math.log(NOISE_GROWTH.weights[f]!) - logs - this.shape * Math.log(squares);
+      return Math.log(NOISE_GROWTH.weights[f]!) - logs - this.alpha * Math.log(squares);
     });
     const largest = Math.max(...logWeights);
     const shares = logWeights.map((logWeight) => Math.exp(logWeight - largest));
