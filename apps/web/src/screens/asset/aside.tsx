@@ -5,7 +5,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { type Answer, call, sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
 import { Told } from '../../ui/field.tsx';
-import { clockTime, plainDate, sayLimit, sayUnit, tableDate } from '../../ui/format.ts';
+import { clockTime, plainDate, sayLimit, sayUnit, sentenceCase, tableDate } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
 import type { FormProps } from './forms.tsx';
 import { CRITERION_WORDS } from './words.ts';
@@ -62,8 +62,8 @@ export function Aside({
                 </span>
               </p>
               <p class="note">
-                {set.reason.replace(/\.$/, '')}. {set.source}. Version {set.version} by {set.author}, since{' '}
-                {plainDate(set.validFrom, zone, now)}.
+                {set.reason.replace(/\.$/, '')}. {sentenceCase(set.source.replace(/\.$/, ''))}. Version {set.version} by{' '}
+                {set.author}, since {plainDate(set.validFrom, zone, now)}.
                 {set.reviewOn === null ? '' : ` To be reviewed on ${plainDate(set.reviewOn, zone, now)}.`}
               </p>
             </div>

@@ -44,8 +44,9 @@ export function lookAhead(at: PointPage, zone: string, now: number): View {
   const rows = conclusion === null ? [] : timetable(conclusion, zone);
   const isDrawn = counting !== null && counting.show === 'range';
   const last = counting === null ? now : Math.max(counting.latestAt ?? 0, counting.likelyAt ?? 0, counting.earliestAt ?? 0);
-  const reach = isDrawn ? Math.min(last + (last - now) * 0.15, now + 104 * WEEK) : now;
-  const to = Math.max(now + 6 * WEEK, reach);
+  const told = rows.at(-1)?.at ?? last;
+  const reach = isDrawn ? Math.min(Math.max(last, told) + WEEK, now + 104 * WEEK) : now;
+  const to = Math.max(now + 4 * WEEK, reach);
   const words =
     conclusion === null
       ? at.readings.length === 0
@@ -70,9 +71,9 @@ export function sayTrend(page: AssetPage, at: PointPage, now: number): string {
     const figure = last.verdict?.because?.value ?? last.value;
     const limit = last.verdict?.because?.limit ?? null;
     const grade = last.verdict?.because?.limitGrade ?? null;
-    const beside = limit === null || grade === null ? '' : `, ${GRADE_WORDS[grade]} limit ${sayLimit(limit)}`;
+    const beside = limit === null || grade === null ? '' : `, limit ${sayLimit(limit)} for ${GRADE_WORDS[grade]}`;
     pieces.push(
-      `${sayValue(figure, point.decimals)}${sayUnit(point.unit)} ${whenRead(last.takenAt, page.place.zone, now)}${beside}.`,
+      `${sayValue(figure, point.decimals)}${sayUnit(point.unit)} ${onDay(whenRead(last.takenAt, page.place.zone, now))}${beside}.`,
     );
   }
   pieces.push(...trendWords(at));
@@ -91,3 +92,5 @@ export function trendWords({ conclusion, isBehind }: PointPage): string[] {
   if (isBehind) pieces.push('Newer facts are being worked in.');
   return pieces;
 }
+
+const onDay = (when: string): string => (when.startsWith('today') ? when : `on ${when}`);

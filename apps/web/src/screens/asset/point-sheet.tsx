@@ -87,7 +87,9 @@ export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; 
     return { soundings, from, stretches, scale, events: eventsOf(page, at, from, now) };
   }, [page, at, criterion, now, reaching?.limit]);
   const present = stretches.at(-1);
-  const aheadFrom = now - 8 * DAY;
+  // The last reading is seen in both panels, unless it is long ago.
+  const lastAt = soundings.at(-1)?.at ?? now;
+  const aheadFrom = Math.max(now - 28 * DAY, Math.min(now - 8 * DAY, lastAt - 3 * DAY));
   const lastWords =
     last?.value == null || soundings.length === 0 ? null : sayValue(soundings.at(-1)!.value, point.decimals).replace(/\.0$/, '');
   const weeksBehind = Math.max(1, Math.round((now - from) / WEEK));

@@ -146,8 +146,7 @@ function opening({ search, assets, next, isKept }: Found): string {
     .map((grade) => ({ grade, many: assets.filter((asset) => asset.grade === grade).length }))
     .filter(({ many }) => many > 0)
     .map(({ grade, many }) => `${many} at ${GRADE_WORDS[grade]}`);
-  const state = told.length === 0 ? 'none worse than Watch' : told.join(', ');
-  return `${count}: ${state}.`;
+  return told.length === 0 ? `${count}, none worse than Watch.` : `${count}, ${told.join(', ')}.`;
 }
 
 function List({ assets }: { assets: readonly AssetRow[] }) {

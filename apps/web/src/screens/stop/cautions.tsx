@@ -18,7 +18,7 @@ export function Cautions({ page, letter, onSeen }: { page: AssetPage; letter: st
   const heading = useOpening(`${page.tag} ${letter}, before you read`, `${page.id} cautions`);
   return (
     <>
-      <div class="pad idb">
+      <div class="pad idb plain">
         <Tag tag={page.tag} letter={letter} />
         <h1 tabIndex={-1} ref={heading}>
           Before you read {page.name}

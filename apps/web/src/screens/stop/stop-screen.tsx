@@ -409,6 +409,7 @@ function Entry(
     const entry = row === undefined ? undefined : (row.inputs[name] ?? row.conditions[name]);
     return entry === undefined ? null : `${entry.text}${sayUnit(entry.unit)}`;
   };
+  const without = next !== null && hasInput && (next.part === 'condition' || single === undefined) ? next : null;
   const minus =
     field !== null &&
     takesMinus(field) &&
@@ -422,7 +423,7 @@ function Entry(
   if (state.stage === 'asked') {
     return (
       <>
-        <Heading page={page} point={point} heading={heading} />
+        <Heading page={page} point={point} spot={at.point.spot} heading={heading} />
         <div class="pad asked" role="alertdialog" aria-label="Is this value meant?">
           <p class="say" id="question">
             {state.question}
@@ -445,7 +446,7 @@ function Entry(
   }
   return (
     <>
-      <Heading page={page} point={point} heading={heading} />
+      <Heading page={page} point={point} spot={at.point.spot} heading={heading} />
       {corrects !== null && (
         <p class="pad told">
           Corrects the reading of {plainDate(corrects.takenAt, zone, now)}
@@ -453,17 +454,6 @@ function Entry(
           stays stored and no longer counts.
         </p>
       )}
-      <figure class="spot">
-        <svg viewBox="0 0 360 96" preserveAspectRatio="xMidYMid slice" aria-hidden="true">
-          <path d="M0 95.5H360" stroke="var(--rule)" />
-          <circle cx="180" cy="48" r="27" fill="none" stroke="var(--edge)" stroke-width="3" stroke-dasharray="6 5" />
-          <path d="M180 12v14M180 70v14M144 48h14M202 48h14" stroke="var(--edge)" stroke-width="2" />
-        </svg>
-        <figcaption>
-          {at.point.spot === '' ? sentenceCase(point.name) : at.point.spot}
-          <span class="soft nopicture">no picture of the spot yet</span>
-        </figcaption>
-      </figure>
       <div class="pad last">
         <span>
           {last === null
@@ -499,8 +489,13 @@ function Entry(
           ))}
         </fieldset>
       )}
-      {more.length > 0 && (
+      {(more.length > 0 || without !== null) && (
         <div class="pad moreparts">
+          {without !== null && (
+            <button type="button" class="link" onClick={() => act({ is: 'go-on-without' })}>
+              Go on without {lowerFirst(without.label)}
+            </button>
+          )}
           {more.map((one) => (
             <button key={one.name} type="button" class="link" onClick={() => act({ is: 'choose', name: one.name })}>
               + {one.label}
@@ -508,75 +503,67 @@ function Entry(
           ))}
         </div>
       )}
-      <div class="pad big">
-        <span class="bigname">{state.fields.length > 1 ? field?.label : ''}</span>
-        <output
-          class="bigvalue"
-          aria-live="polite"
-          aria-label={`${field?.label ?? 'Value'}, ${field?.text === '' ? 'empty' : field?.text}`}
-        >
-          <b>{field?.text ?? ''}</b>
-          <span class="caret" />
-        </output>
-        {field !== null && unitsFor(field).length > 1 ? (
-          <select
-            class="unit"
-            aria-label="Unit"
-            value={field.unit}
-            onChange={(event) => act({ is: 'unit', unit: event.currentTarget.value as never })}
-          >
-            {unitsFor(field).map((unit) => (
-              <option key={unit} value={unit}>
-                {unit}
-              </option>
-            ))}
-          </select>
-        ) : (
-          <span class="unit">{field === null || field.unit === '1' ? '' : field.unit}</span>
-        )}
-      </div>
-      {state.wrong !== null && (
-        <p class="pad expected" role="alert">
-          {state.wrong.expected}
-        </p>
-      )}
       <div class="grow" />
-      <fieldset class={`pad pads${minus ? ' four' : ''}`} aria-label="Digits">
-        {['1', '2', '3', '4', '5', '6', '7', '8', '9'].map((digit) => (
-          <button key={digit} type="button" class="key digit" onClick={() => act({ is: 'type', character: digit })}>
-            {digit}
-          </button>
-        ))}
-        <div class="lastrow">
-          {minus && (
-            <button type="button" class="key digit" aria-label="minus" onClick={() => act({ is: 'type', character: '−' })}>
-              −
-            </button>
-          )}
-          <button
-            type="button"
-            class="key digit"
-            aria-label="decimal sign"
-            onClick={() => act({ is: 'type', character: DECIMAL_SIGN })}
+      <div class="foot entryfoot">
+        <div class="pad big">
+          <output
+            class="bigvalue"
+            aria-live="polite"
+            aria-label={`${field?.label ?? 'Value'}, ${field?.text === '' ? 'empty' : field?.text}`}
           >
-            {DECIMAL_SIGN}
-          </button>
-          <button type="button" class="key digit" onClick={() => act({ is: 'type', character: '0' })}>
-            0
-          </button>
-          <button type="button" class="key digit wd" onClick={() => act({ is: 'delete' })}>
-            Delete
-          </button>
+            <b>{field?.text ?? ''}</b>
+            <span class="caret" />
+          </output>
+          {field !== null && unitsFor(field).length > 1 ? (
+            <select
+              class="unit"
+              aria-label="Unit"
+              value={field.unit}
+              onChange={(event) => act({ is: 'unit', unit: event.currentTarget.value as never })}
+            >
+              {unitsFor(field).map((unit) => (
+                <option key={unit} value={unit}>
+                  {unit}
+                </option>
+              ))}
+            </select>
+          ) : (
+            <span class="unit">{field === null || field.unit === '1' ? '' : field.unit}</span>
+          )}
         </div>
-      </fieldset>
-      <div class="foot">
-        {next !== null && hasInput && (next.part === 'condition' || single === undefined) && (
-          <div class="pad without">
-            <button type="button" class="link" onClick={() => act({ is: 'go-on-without' })}>
-              Go on without {next.label.toLowerCase()}
+        {state.wrong !== null && (
+          <p class="pad expected" role="alert">
+            {state.wrong.expected}
+          </p>
+        )}
+        <fieldset class={`pad pads${minus ? ' four' : ''}`} aria-label="Digits">
+          {['1', '2', '3', '4', '5', '6', '7', '8', '9'].map((digit) => (
+            <button key={digit} type="button" class="key digit" onClick={() => act({ is: 'type', character: digit })}>
+              {digit}
+            </button>
+          ))}
+          <div class="lastrow">
+            {minus && (
+              <button type="button" class="key digit" aria-label="minus" onClick={() => act({ is: 'type', character: '−' })}>
+                −
+              </button>
+            )}
+            <button
+              type="button"
+              class="key digit"
+              aria-label="decimal sign"
+              onClick={() => act({ is: 'type', character: DECIMAL_SIGN })}
+            >
+              {DECIMAL_SIGN}
+            </button>
+            <button type="button" class="key digit" onClick={() => act({ is: 'type', character: '0' })}>
+              0
+            </button>
+            <button type="button" class="key digit wd" onClick={() => act({ is: 'delete' })}>
+              Delete
             </button>
           </div>
-        )}
+        </fieldset>
         <div class="pad keys entrykeys">
           <button type="button" class="key round" disabled={!props.isAllowed} onClick={() => act({ is: 'could-not' })}>
             Could not read it
@@ -590,13 +577,27 @@ function Entry(
   );
 }
 
-function Heading({ page, point, heading }: { page: AssetPage; point: Point; heading: { current: HTMLHeadingElement | null } }) {
+function Heading({
+  page,
+  point,
+  spot,
+  heading,
+}: {
+  page: AssetPage;
+  point: Point;
+  spot: string;
+  heading: { current: HTMLHeadingElement | null };
+}) {
   return (
     <div class="pad idb">
-      <Tag tag={page.tag} letter={point.letter} />
-      <h1 tabIndex={-1} ref={heading}>
-        {page.name}, {point.name.charAt(0).toLowerCase() + point.name.slice(1)}
-      </h1>
+      <div>
+        <Tag tag={page.tag} letter={point.letter} />
+        <h1 tabIndex={-1} ref={heading}>
+          {page.name}, {lowerFirst(point.name)}
+        </h1>
+        {spot !== '' && <p class="aim">{spot}</p>}
+      </div>
+      <p class="picture">no picture yet</p>
     </div>
   );
 }
@@ -635,7 +636,7 @@ function CouldNot(
   };
   return (
     <>
-      <div class="pad idb">
+      <div class="pad idb plain">
         <Tag tag={page.tag} letter={at.point.letter} />
         <h1 tabIndex={-1} ref={heading}>
           Why could it not be read?
@@ -722,7 +723,7 @@ function VerdictView(
   const stretches = stretchesOf(at.limits, criterion, from, to + 1);
   const plotLabel = `${point.name}: ${[...soundings.slice(-4).map((one) => sayValue(one.value, point.decimals)), ...(today === null ? [] : [`now ${sayValue(today.value, point.decimals)}`])].join(', ')}${because?.limit == null ? '' : `; ${GRADE_WORDS[because.limitGrade!]} ${sayLimit(because.limit)}`}`;
 
-  const [short, ...rest] = splitSentence(verdict.sentence);
+  const [short, ...rest] = splitSentence(withoutReason(verdict));
   return (
     <>
       <div class="pad id">
@@ -770,7 +771,7 @@ function VerdictView(
             <h1 class="why" tabIndex={-1} ref={heading}>
               {NOW_MEANS}
             </h1>
-            <p class="nowwhy">{verdict.sentence}</p>
+            <p class="nowwhy">{withoutReason(verdict)}</p>
           </div>
         </section>
       ) : (
@@ -807,8 +808,8 @@ function VerdictView(
       </div>
       {because?.limit != null && because.reason !== '' && (
         <p class="pad because soft">
-          Why {sayLimit(because.limit)}: {because.reason.charAt(0).toLowerCase() + because.reason.slice(1).replace(/\.$/, '')}.{' '}
-          {because.source}
+          Why {sayLimit(because.limit)}: {lowerFirst(because.reason.replace(/\.$/, ''))}.{' '}
+          {sentenceCase(because.source.replace(/\.$/, ''))}.
         </p>
       )}
       {cautions.length > 0 && (
@@ -859,6 +860,20 @@ function stepsNow(page: AssetPage): string[] {
     ? 'Call, do not stop it: it protects lives.'
     : 'Call the person responsible for it. How it is stopped is for that person to say.';
   return [away, ring, 'Keep the reading. Nobody has it until somebody answers.'];
+}
+
+/** "Load" → "load", but "L3" stays. */
+const lowerFirst = (text: string): string => (/^\p{Lu}\p{Ll}/u.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text);
+
+/** The sentence without source and reason of the limit, which stand below the plot. */
+function withoutReason({ sentence, because }: Verdict): string {
+  if (because === null || because.source === '') return sentence;
+  const reason = because.reason.trim().replace(/[.;]+$/, '');
+  for (const said of [reason, lowerFirst(reason)]) {
+    const bracket = ` (${because.source}${said === '' ? '' : `: ${said}`})`;
+    if (sentence.includes(bracket)) return sentence.replace(bracket, '');
+  }
+  return sentence;
 }
 
 /** The first sentence is said large, the others stand below it. A point inside a figure ends nothing. */

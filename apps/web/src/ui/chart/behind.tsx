@@ -8,6 +8,22 @@ export interface Curve {
   readonly value: number;
 }
 
+/** Bands reach the edges of the panel, a little beyond the first and the last reading. */
+function toTheEdges(
+  stretches: readonly Stretch[],
+  from: number,
+  to: number,
+  pxPerMs: number,
+  left: number,
+  right = left,
+): Stretch[] {
+  return stretches.map((stretch, index) => ({
+    ...stretch,
+    from: stretch.from <= from ? from - left / pxPerMs : stretch.from,
+    to: index === stretches.length - 1 ? to + right / pxPerMs : stretch.to,
+  }));
+}
+
 export const PLOT_TOP = 34;
 export const PLOT_BOTTOM = 318;
 
@@ -31,11 +47,7 @@ export function Behind(props: {
   // Room for the last dot.
   const x = (at: number): number => left + 4 + ((at - props.from) / span) * (right - left - 10);
   const frame: Frame = { left, right, top: PLOT_TOP, bottom: PLOT_BOTTOM, x, scale: props.scale };
-  const edges = props.stretches.map((stretch, index) => ({
-    ...stretch,
-    from: index === 0 && stretch.from <= props.from ? props.from - (span * 4) / (right - left) : stretch.from,
-    to: index === props.stretches.length - 1 ? props.to + (span * 6) / (right - left) : stretch.to,
-  }));
+  const edges = toTheEdges(props.stretches, props.from, props.to, (right - left - 10) / span, 4, 6);
   const placed = placeEvents(props.events, x, left, right, 13);
   const height = PLOT_BOTTOM + 8 + eventsHeight(eventRows(placed));
   const last = props.soundings.at(-1);
@@ -94,12 +106,13 @@ export function Small(props: {
   const bottom = 96;
   const x = (at: number): number => left + 4 + ((at - props.from) / Math.max(1, props.to - props.from)) * (right - left - 8);
   const frame: Frame = { left, right, top, bottom, x, scale: props.scaleOf(top, bottom) };
+  const edges = toTheEdges(props.stretches, props.from, props.to, (right - left - 8) / Math.max(1, props.to - props.from), 4);
   return (
     <figure ref={box}>
       <svg width={width} height={128} viewBox={`0 0 ${width} 128`} role="img" aria-label={props.label}>
-        <Bands frame={frame} stretches={props.stretches} most={2} />
+        <Bands frame={frame} stretches={edges} most={2} />
         <Dots frame={frame} soundings={props.soundings} r={props.soundings.length > 120 ? 1.8 : 2.7} />
-        <MonthAxis frame={frame} from={props.from} to={props.to} />
+        <MonthAxis frame={frame} from={props.from} to={props.to} hasYears={false} />
       </svg>
     </figure>
   );
@@ -123,11 +136,7 @@ export function StopPlot(props: {
   const span = Math.max(1, props.to - props.from);
   const x = (at: number): number => left + 10 + ((at - props.from) / span) * (right - left - 30);
   const frame: Frame = { left, right, top, bottom, x, scale: props.scaleOf(top, bottom) };
-  const edges = props.stretches.map((stretch, index) => ({
-    ...stretch,
-    from: index === 0 ? props.from - (span * 10) / (right - left - 30) : stretch.from,
-    to: index === props.stretches.length - 1 ? props.to + (span * 20) / (right - left - 30) : stretch.to,
-  }));
+  const edges = toTheEdges(props.stretches, props.from, props.to, (right - left - 30) / span, 10, 20);
   const today = props.today;
   return (
     <figure ref={box}>
@@ -144,7 +153,7 @@ export function StopPlot(props: {
             <circle cx={x(today.at)} cy={frame.scale.y(today.value)} r={9.5} fill="none" stroke="var(--act)" stroke-width={2.5} />
           </>
         )}
-        <MonthAxis frame={frame} from={props.from} to={props.to} size={14} />
+        <MonthAxis frame={frame} from={props.from} to={props.to} size={14} hasYears={false} />
       </svg>
     </figure>
   );

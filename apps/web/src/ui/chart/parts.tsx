@@ -156,7 +156,19 @@ export function Dots({ frame, soundings, r = 3.8 }: { frame: Frame; soundings: r
 const haloed = { 'paint-order': 'stroke', stroke: 'var(--paper)', 'stroke-width': 4, 'stroke-linejoin': 'round' } as const;
 
 /** Months as long ticks with names, weeks as small ones, the year under January and under the first name. */
-export function MonthAxis({ frame, from, to, size = 13 }: { frame: Frame; from: number; to: number; size?: number }) {
+export function MonthAxis({
+  frame,
+  from,
+  to,
+  size = 13,
+  hasYears = true,
+}: {
+  frame: Frame;
+  from: number;
+  to: number;
+  size?: number;
+  hasYears?: boolean;
+}) {
   const { left, right, x } = frame;
   const y = axisOf(frame);
   const months = monthStarts(from, to);
@@ -174,7 +186,7 @@ export function MonthAxis({ frame, from, to, size = 13 }: { frame: Frame; from: 
         if (month % step !== 0 && step <= 12)
           return each > 6 ? <path key={at} d={`M${n(x(at))} ${y}v5`} stroke="var(--ink)" stroke-width={1} /> : null;
         if (step > 12 && (month !== 0 || year % (step / 12) !== 0)) return null;
-        const showsYear = year !== lastYear && (month === 0 || lastYear === -1) && step < 12;
+        const showsYear = hasYears && year !== lastYear && (month === 0 || lastYear === -1) && step < 12;
         if (showsYear) lastYear = year;
         const word = step >= 12 ? String(year) : name.slice(0, 3);
         if (x(at) + size * 2 > right + 6) return <path key={at} d={`M${n(x(at))} ${y}v8`} stroke="var(--ink)" stroke-width={1} />;
@@ -240,7 +252,7 @@ export const eventRows = (placed: readonly Placed[]): number =>
 
 export function Events({ placed, frame, size = 13 }: { placed: readonly Placed[]; frame: Frame; size?: number }) {
   const y = axisOf(frame);
-  const first = y + 2 * size + 13;
+  const first = y + 2 * size + 20;
   return (
     <g>
       {placed.map((event) => {
@@ -266,4 +278,4 @@ export function Events({ placed, frame, size = 13 }: { placed: readonly Placed[]
     </g>
   );
 }
-export const eventsHeight = (rows: number, size = 13): number => 2 * size + 13 + rows * EVENT_ROW + 4;
+export const eventsHeight = (rows: number, size = 13): number => 2 * size + (rows === 0 ? 8 : 20) + rows * EVENT_ROW - 8;

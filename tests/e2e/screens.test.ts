@@ -1,0 +1,199 @@
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import type { Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+/** Set to a folder to look at the screens with one's own eyes. */
+const SHOTS = process.env.HEATROUND_SHOTS;
+
+let world: World;
+beforeAll(async () => {
+  world = await openWorld();
+}, 120_000);
+afterAll(() => world?.close());
+
+interface Visit {
+  readonly name: string;
+  readonly who: 'technician' | 'planner' | 'contractor';
+  readonly path: () => string;
+  readonly act?: (page: Page) => Promise<void>;
+}
+const seen = async (page: Page): Promise<void> => {
+  const key = page.getByRole('button', { name: 'Seen, go on' });
+  await Promise.race([key.waitFor(), page.getByRole('button', { name: /Could not read it/ }).waitFor()]);
+  if (await key.isVisible()) await key.click();
+};
+/** Digits typed at a stop are kept over visits, so a visit that needs an empty stop forgets them. */
+const forget = (page: Page): Promise<void> =>
+  page.evaluate(async () => {
+    for (const { name } of await indexedDB.databases()) {
+      if (!name?.startsWith('heatround:')) continue;
+      await new Promise<void>((done) => {
+        const opening = indexedDB.open(name);
+        opening.onsuccess = () => {
+          const clearing = opening.result.transaction('drafts', 'readwrite');
+          clearing.objectStore('drafts').clear();
+          clearing.oncomplete = () => {
+            opening.result.close();
+            done();
+          };
+        };
+      });
+    }
+  });
+const read = async (page: Page, ...texts: string[]): Promise<void> => {
+  await seen(page);
+  for (const [index, text] of texts.entries()) {
+    await page.keyboard.type(text);
+    if (index < texts.length) await page.locator('.entrykeys .main').click();
+  }
+};
+const VISITS: readonly Visit[] = [
+  { name: 'register', who: 'planner', path: () => '/' },
+  { name: 'register-client', who: 'contractor', path: () => '/' },
+  { name: 'new-asset', who: 'planner', path: () => '/new-asset' },
+  { name: 'asset', who: 'planner', path: () => `/assets/${world.ironer.id}` },
+  {
+    name: 'asset-limits',
+    who: 'planner',
+    path: () => `/assets/${world.ironer.id}`,
+    act: async (page) => {
+      await page.getByRole('button', { name: 'Change limits of point a' }).click();
+      await page.getByRole('heading', { name: /New limits/ }).waitFor();
+    },
+  },
+  { name: 'asset-blank', who: 'planner', path: () => `/assets/${world.blank.id}` },
+  { name: 'stop-cautions', who: 'technician', path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[0]}` },
+  {
+    name: 'stop-entry',
+    who: 'technician',
+    path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[0]}`,
+    act: async (page) => {
+      await seen(page);
+      await page.keyboard.type('87');
+    },
+  },
+  {
+    name: 'stop-plan',
+    who: 'technician',
+    path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[0]}`,
+    act: (page) => read(page, '87', '96', '31'),
+  },
+  {
+    name: 'stop-question',
+    who: 'technician',
+    path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[0]}`,
+    act: (page) => read(page, '870', '96', '31'),
+  },
+  {
+    name: 'stop-not-judged',
+    who: 'technician',
+    path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[0]}`,
+    act: (page) => read(page, '61', '20', '31'),
+  },
+  {
+    name: 'stop-parts',
+    who: 'technician',
+    path: () => `/stop/${world.panel.id}/${world.panel.pointIds[0]}`,
+    act: (page) => read(page, '41', '52,5'),
+  },
+  {
+    name: 'stop-now',
+    who: 'technician',
+    path: () => `/stop/${world.firePump.id}/${world.firePump.pointIds[0]}`,
+    act: (page) => read(page, '78'),
+  },
+  {
+    name: 'stop-could-not',
+    who: 'technician',
+    path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[1]}`,
+    act: async (page) => {
+      await seen(page);
+      await page.getByRole('button', { name: 'Could not read it' }).click();
+    },
+  },
+  { name: 'hand-in', who: 'technician', path: () => '/hand-in' },
+  { name: 'bring-in', who: 'planner', path: () => '/bring-in' },
+];
+
+async function violations(page: Page): Promise<string[]> {
+  await page.evaluate(axe);
+  return page.evaluate(async () => {
+    const { axe: run } = window as unknown as {
+      axe: {
+        run(
+          context: Document,
+          options: unknown,
+        ): Promise<{ violations: { id: string; nodes: { html: string; failureSummary?: string }[] }[] }>;
+      };
+    };
+    const found = await run.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] });
+    return found.violations.flatMap((one) =>
+      one.nodes.map((node) => `${one.id}: ${node.html.slice(0, 160)} ${node.failureSummary?.slice(0, 200) ?? ''}`),
+    );
+  });
+}
+const overflow = (page: Page): Promise<number> =>
+  page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+
+for (const [size, viewport] of [
+  ['phone', PHONE],
+  ['laptop', LAPTOP],
+] as const) {
+  for (const paper of ['light', 'dark'] as const) {
+    test(`every screen is free of accessibility findings and of sideways scroll (${size}, ${paper})`, {
+      timeout: 180_000,
+    }, async () => {
+      const problems: string[] = [];
+      for (const who of ['planner', 'technician', 'contractor'] as const) {
+        const { page, context, errors } = await world.enter(world.people[who], { viewport, paper });
+        for (const visit of VISITS.filter((one) => one.who === who)) {
+          await forget(page);
+          await page.goto(visit.path());
+          await page.locator('h1').first().waitFor();
+          await visit.act?.(page);
+          await page.waitForTimeout(250);
+          if (SHOTS)
+            await page.screenshot({
+              path: join(SHOTS, `${visit.name}-${size}-${paper}.png`),
+              fullPage: !visit.name.startsWith('stop'),
+            });
+          // A bar that sticks to the edge covers something at any moment; people scroll, so the whole page is looked at uncovered.
+          const height = await page.evaluate(() => document.documentElement.scrollHeight);
+          await page.setViewportSize({ width: viewport.width, height: Math.max(viewport.height, height + 80) });
+          problems.push(...(await violations(page)).map((words) => `${visit.name}: ${words}`));
+          const wide = await overflow(page);
+          if (wide > 0) problems.push(`${visit.name}: ${wide} px too wide`);
+          const headings = await page.locator('h1').count();
+          await page.setViewportSize(viewport);
+          if (headings !== 1) problems.push(`${visit.name}: ${headings} opening sentences`);
+        }
+        problems.push(...errors);
+        await context.close();
+      }
+      expect(problems).toEqual([]);
+    });
+  }
+}
+
+test('at 320 px and at 200 % nothing scrolls sideways', { timeout: 120_000 }, async () => {
+  const problems: string[] = [];
+  for (const who of ['planner', 'technician', 'contractor'] as const) {
+    const { page, context } = await world.enter(world.people[who], { viewport: { width: 320, height: 640 } });
+    for (const visit of VISITS.filter((one) => one.who === who)) {
+      await forget(page);
+      await page.goto(visit.path());
+      await page.locator('h1').first().waitFor();
+      await visit.act?.(page);
+      await page.waitForTimeout(120);
+      const wide = await overflow(page);
+      if (SHOTS) await page.screenshot({ path: join(SHOTS, `${visit.name}-320.png`), fullPage: !visit.name.startsWith('stop') });
+      if (wide > 0) problems.push(`${visit.name}: ${wide} px too wide`);
+    }
+    await context.close();
+  }
+  expect(problems).toEqual([]);
+});
