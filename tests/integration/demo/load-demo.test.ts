@@ -113,6 +113,14 @@ describe('the demo', () => {
     expect(signIns).toHaveLength(8);
   });
 
+  it('is answered for by a start that did not see it yet when another start made it', async () => {
+    let asked = 0;
+    const late: typeof service.db.acrossTenants = async (reason, work) =>
+      asked++ === 0 ? ([] as never) : service.db.acrossTenants(reason, work);
+    expect(await loadDemoIfEmpty({ ...service.deps, database: { ...service.db, acrossTenants: late } })).toEqual(signIns);
+    expect(asked).toBeGreaterThan(1);
+  });
+
   it('leaves an installation alone that has an organisation of its own', async () => {
     const other = await startService();
     try {
