@@ -146,7 +146,7 @@ function installedMatchesLock() {
 }
 
 async function installModules(say) {
-  say('Installing packages (about 20 s) …');
+  say('Installing packages (up to a minute) …');
   const flags = ['ci', '--include=dev', '--include=optional', '--no-audit', '--no-fund', '--loglevel=error'];
   const npm = process.env.npm_execpath;
   const ok = npm?.endsWith('.js')

@@ -22,6 +22,7 @@ try {
   const orphanWatch = setInterval(() => isOrphaned() && endDuringSetup(), 300);
   await setUp((line) => console.log(line));
   clearInterval(orphanWatch);
+  await import('./preload.mjs').catch(() => {}); // what is missing is said by the part that needs it
   const { register } = await import('tsx/esm/api');
   register();
   const { launch } = await import('./main.ts');

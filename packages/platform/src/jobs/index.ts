@@ -104,9 +104,12 @@ export function openJobs(options: QueueOptions): Jobs {
   const { log } = options;
   const store = options.redisUrl === undefined ? openPostgres(options.databaseUrl, log) : openRedis(options.redisUrl, log);
   const { queue } = store;
-  queue.on('error', (error) => log.warn({ err: error }, 'job queue is out of reach'));
   let worker: Worker | undefined;
   let closing: Promise<void> | undefined;
+  const warn = (message: string) => (error: Error) => {
+    if (!closing) log.warn({ reason: error.message }, message); // connections end one by one while closing
+  };
+  queue.on('error', warn('job queue is out of reach'));
 
   const enqueueMany = async <P>(definition: JobDefinition<P, never>, payloads: readonly P[]): Promise<void> => {
     const jobs = payloads.map((payload) => {
@@ -158,7 +161,7 @@ export function openJobs(options: QueueOptions): Jobs {
           runRetryDelay: 2_000,
         },
       );
-      worker.on('error', (error) => log.warn({ err: error }, 'worker lost touch with the job queue'));
+      worker.on('error', warn('worker lost touch with the job queue'));
       worker.on('failed', (job, error) => logFailure(log, job, error));
       await worker.waitUntilReady();
     },

@@ -34,9 +34,17 @@ export function createLog(level: LogLevel, destination?: DestinationStream): Log
     base: null,
     timestamp: () => `,"time":"${new Date().toISOString()}"`,
     formatters: { level: (label: string) => ({ level: label }) },
+    serializers: { err: describeError },
     redact: { paths: BLANKED, censor: '[blanked]' },
   };
   return destination ? pino(options, destination) : pino(options);
+}
+
+/** Libraries hang whole connections on their errors; only these fields are worth a line, and none of them is secret. */
+function describeError(error: unknown): unknown {
+  if (!(error instanceof Error)) return error;
+  const { code } = error as { code?: unknown };
+  return { type: error.name, message: error.message, ...(code === undefined ? {} : { code }), stack: error.stack };
 }
 
 /** A log that says nothing, for tests that do not look at it. */

@@ -1,0 +1,26 @@
+import { createLog } from '@heatround/platform/log';
+import { expect, test } from 'vitest';
+
+const written = (write: (log: ReturnType<typeof createLog>) => void): string => {
+  let lines = '';
+  write(createLog('info', { write: (line: string) => void (lines += line) }));
+  return lines;
+};
+
+test('a line is one JSON object with level, time, fields and message', () => {
+  const line = JSON.parse(written((log) => log.child({ organisationId: 'o' }).info({ created: 2 }, 'readings submitted')));
+  expect(line).toMatchObject({ level: 'info', organisationId: 'o', created: 2, msg: 'readings submitted' });
+  expect(Date.parse(line.time)).toBeGreaterThan(0);
+});
+
+test('secrets and addresses in known fields are blanked', () => {
+  const line = written((log) => log.info({ password: 'p4ss', request: { cookie: 'p4ss', email: 'p4ss' } }, 'signed in'));
+  expect(line).not.toContain('p4ss');
+});
+
+test('what a library hangs on an error is left out', () => {
+  const error = Object.assign(new Error('connection lost'), { code: '57P01', client: { secretKey: 'p4ss' } });
+  const line = written((log) => log.error({ err: error }, 'trouble'));
+  expect(line).not.toContain('p4ss');
+  expect(JSON.parse(line).err).toMatchObject({ message: 'connection lost', code: '57P01' });
+});
