@@ -1,9 +1,7 @@
 /** Finds a Chromium for the browser tests: one that is installed, or one that npm can bring. */
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, writeFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
 import { join } from 'node:path';
-import { pathToFileURL } from 'node:url';
 import { root, run } from './setup.mjs';
 
 const INSTALLED = [
@@ -44,12 +42,8 @@ async function fromNpm(say) {
     const args = ['install', '--prefix', folder, '--no-audit', '--no-fund', '--no-save', '--loglevel=error', FROM_NPM];
     if (!(await run('npm', args, { quiet: true }))) return null;
   }
-  try {
-    const entry = createRequire(join(folder, 'package.json')).resolve('@sparticuz/chromium');
-    const { default: chromium } = await import(pathToFileURL(entry).href);
-    const path = await chromium.executablePath();
-    return runs(path) ? path : null;
-  } catch {
-    return null;
-  }
+  const script = "import chromium from '@sparticuz/chromium'; console.log(await chromium.executablePath())";
+  const asked = spawnSync(process.execPath, ['--input-type=module', '-e', script], { cwd: folder, encoding: 'utf8' });
+  const path = asked.status === 0 ? asked.stdout.trim() : '';
+  return path && runs(path) ? path : null;
 }

@@ -6,19 +6,21 @@
 import { existsSync } from 'node:fs';
 import { mkdir } from 'node:fs/promises';
 import { createServer } from 'node:net';
-import { join } from 'node:path';
+import { join, resolve } from 'node:path';
 import { openAccounts } from '@heatround/platform/accounts';
 import { systemClock } from '@heatround/platform/clock';
 import { type Config, describeConfig, installationSecret, loadConfig, StartRefusal } from '@heatround/platform/config';
 import { openDatabase } from '@heatround/platform/database';
 import { openJobs } from '@heatround/platform/jobs';
 import { createLog } from '@heatround/platform/log';
+import { loadDemoIfEmpty } from '@heatround/services/demo';
 import { reactTo } from '@heatround/services/reactions';
 import { asRefusal, startEmbeddedPostgres } from '../../../packages/platform/src/database/embedded.ts';
 import { prepareDatabase } from '../../../packages/platform/src/database/migrate.ts';
 import { startApi } from '../../api/src/main.ts';
 import { startWorker } from '../../worker/src/main.ts';
-import { type LaunchDeps, loadDemoIfEmpty, root } from './parts.ts';
+
+const root = resolve(import.meta.dirname, '../../..');
 
 export interface LaunchOptions {
   env: Record<string, string | undefined>;
@@ -94,7 +96,7 @@ export async function launch({ env, isOrphaned }: LaunchOptions): Promise<number
     react = reactTo(jobs);
 
     const webFolder = join(root, 'apps/web/dist');
-    const deps: LaunchDeps = {
+    const deps = {
       config,
       secret,
       log,

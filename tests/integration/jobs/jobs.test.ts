@@ -11,6 +11,8 @@ if (!hasRedisServer && !inCi) console.warn(REDIS_REMEDY);
 
 const payload = z.object({ pointId: z.string() });
 type Payload = z.infer<typeof payload>;
+/** A dead worker is noticed after a second; a longer time of an earlier test would hold for the queue. */
+const QUICK = { lockDurationMs: 1000 };
 interface Context {
   run(pointId: string): Promise<void>;
 }
@@ -46,7 +48,7 @@ describe.each(['postgresql', 'redis'] as const)('jobs in %s', (store) => {
 
     test('a job reaches its handler once, with a key that contains a colon', async () => {
       const seen: string[] = [];
-      await open().work([measure], { run: async (id) => void seen.push(id) });
+      await open().work([measure], { run: async (id) => void seen.push(id) }, QUICK);
       const jobs = open();
       await jobs.enqueue(measure, { pointId: 'org:a' });
       await vi.waitFor(() => expect(seen).toEqual(['org:a']), 5000);
@@ -58,7 +60,7 @@ describe.each(['postgresql', 'redis'] as const)('jobs in %s', (store) => {
       await jobs.enqueueMany(measure, [{ pointId: 'b' }, { pointId: 'b' }, { pointId: 'c' }]);
       await jobs.enqueue(measure, { pointId: 'b' });
       const seen: string[] = [];
-      await open().work([measure], { run: async (id) => void seen.push(id) });
+      await open().work([measure], { run: async (id) => void seen.push(id) }, QUICK);
       await vi.waitFor(() => expect([...seen].sort()).toEqual(['b', 'c']), 5000);
       await vi.waitFor(async () => expect(await jobs.counts()).toMatchObject({ waiting: 0, active: 0, delayed: 0 }), 5000);
       expect(seen).toHaveLength(2);
@@ -75,7 +77,7 @@ describe.each(['postgresql', 'redis'] as const)('jobs in %s', (store) => {
         runs += 1;
         if (runs === 1) await held;
       };
-      await open().work([measure], { run });
+      await open().work([measure], { run }, QUICK);
       await jobs.enqueue(measure, { pointId: 'd' });
       await vi.waitFor(() => expect(runs).toBe(1), 5000);
       await jobs.enqueueMany(measure, [{ pointId: 'd' }, { pointId: 'd' }]);
@@ -94,7 +96,7 @@ describe.each(['postgresql', 'redis'] as const)('jobs in %s', (store) => {
         throw new Error('the sensor is away');
       };
       const jobs = open();
-      await open(log).work([measure], { run });
+      await open(log).work([measure], { run }, QUICK);
       await jobs.enqueue(measure, { pointId: 'e' });
       await vi.waitFor(() => expect(lines.at(-1)).toMatchObject({ level: 'error', msg: 'job was given up' }), 8000);
       expect(runs).toBe(3);
@@ -112,7 +114,7 @@ describe.each(['postgresql', 'redis'] as const)('jobs in %s', (store) => {
         handle: async () => {},
       });
       await open().enqueue(older, { assetId: 'f' });
-      await open(log).work([measure], { run: () => Promise.reject(new Error('must not run')) });
+      await open(log).work([measure], { run: () => Promise.reject(new Error('must not run')) }, QUICK);
       await vi.waitFor(() => expect(lines.at(-1)).toMatchObject({ level: 'error', msg: 'job was given up' }), 5000);
       expect(JSON.stringify(lines)).not.toContain('must not run');
     });
@@ -128,7 +130,7 @@ describe.each(['postgresql', 'redis'] as const)('jobs in %s', (store) => {
       await begun;
       child.kill('SIGKILL');
       const seen: string[] = [];
-      await open().work([measure], { run: async (id) => void seen.push(id) }, { lockDurationMs: 1000 });
+      await open().work([measure], { run: async (id) => void seen.push(id) }, QUICK);
       await vi.waitFor(() => expect(seen).toEqual(['g']), 15_000);
     });
 
@@ -142,7 +144,7 @@ describe.each(['postgresql', 'redis'] as const)('jobs in %s', (store) => {
         ended = true;
       };
       const working = open();
-      await working.work([measure], { run });
+      await working.work([measure], { run }, QUICK);
       await jobs.enqueue(measure, { pointId: 'h' });
       await vi.waitFor(() => expect(begun).toBe(true), 5000);
       await working.close();

@@ -2,9 +2,9 @@ import { createLog } from '@heatround/platform/log';
 import { expect, test } from 'vitest';
 
 const written = (write: (log: ReturnType<typeof createLog>) => void): string => {
-  let lines = '';
-  write(createLog('info', { write: (line: string) => void (lines += line) }));
-  return lines;
+  const lines: string[] = [];
+  write(createLog('info', { write: (line: string) => void lines.push(line) }));
+  return lines.join('');
 };
 
 test('a line is one JSON object with level, time, fields and message', () => {
