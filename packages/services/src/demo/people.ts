@@ -25,12 +25,12 @@ const person = (name: string, what: string, roles: readonly Role[], over: Partia
 });
 
 export const PEOPLE = {
-  mara: person('Mara Lindqvist', 'technician, days', ['technician']),
-  tomasz: person('Tomasz Adeyemi', 'technician, late', ['technician']),
+  mara: person('Mara Lindqvist', 'technician', ['technician']),
+  tomasz: person('Tomasz Adeyemi', 'technician', ['technician']),
   priya: person('Priya Holm', 'trainee', ['trainee']),
   jonas: person('Jonas Ferreira', 'planner', ['planner']),
   ruth: person('Ruth Castellan', 'manager', ['manager']),
-  dev: person('Dev Marchetti', 'contractor, two clients', ['contractor'], { granted: true }),
+  dev: person('Dev Marchetti', 'contractor', ['contractor'], { granted: true }),
   selma: person('Selma Oduya', 'guest reader', ['guest-reader'], { granted: true, endsAt: END_OF_MAY }),
   niko: person('Niko Braandt', 'administrator', ['administrator']),
 } as const satisfies Record<string, DemoPerson>;
