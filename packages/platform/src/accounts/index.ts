@@ -72,19 +72,13 @@ export function openAccounts(options: { sweepUrl: string; secret: string; public
     },
     async create({ email, name, password }) {
       const context = await auth.$context;
-      const known = await context.internalAdapter.findUserByEmail(email);
-      if (known) return toAccount(known.user);
-      const user = await context.internalAdapter.createUser(
-        { email: email.toLowerCase(), name, emailVerified: true },
-        { method: 'email-password' },
-      );
+      const known = await context.internalAdapter.findUserByEmail(email, { includeAccounts: true });
+      // An account whose making was cut short has no password yet and is completed.
+      if (known?.accounts.some((one) => one.providerId === 'credential')) return toAccount(known.user);
+      const fresh = { email: email.toLowerCase(), name, emailVerified: true };
+      const user = known?.user ?? (await context.internalAdapter.createUser(fresh, { method: 'email-password' }));
       const hash = await context.password.hash(password);
-      await context.internalAdapter.linkAccount({
-        userId: user.id,
-        providerId: 'credential',
-        accountId: user.id,
-        password: hash,
-      });
+      await context.internalAdapter.linkAccount({ userId: user.id, providerId: 'credential', accountId: user.id, password: hash });
       return toAccount(user);
     },
     close: () => pool.end(),
