@@ -269,33 +269,36 @@ function Stop(props: {
 
   const [mustSee, setMustSee] = useState(() => mustSeeCautions(page));
   // Digits, comma, minus, Backspace and Enter of a real keyboard go where the keys on the screen go.
+  const listen = useRef<(event: KeyboardEvent) => void>(() => undefined);
+  // Set while drawing, so that not even the fastest key meets the screen before.
+  listen.current = (event: KeyboardEvent): void => {
+    const target = event.target as HTMLElement;
+    if (
+      event.metaKey ||
+      event.ctrlKey ||
+      event.altKey ||
+      /^(INPUT|SELECT|TEXTAREA)$/.test(target.tagName) ||
+      target.closest('details')
+    )
+      return;
+    const isKey = target.tagName === 'BUTTON' || target.tagName === 'A';
+    if (mustSee) return;
+    if (state.stage === 'enter') {
+      if (/^[\d.,−-]$/.test(event.key)) dispatch({ is: 'type', character: event.key });
+      else if (event.key === 'Backspace') dispatch({ is: 'delete' });
+      else if (event.key === 'Enter' && !isKey) confirm();
+      else return;
+      event.preventDefault();
+    } else if (state.stage === 'verdict' && event.key === 'Enter' && !isKey) {
+      event.preventDefault();
+      void keep();
+    }
+  };
   useEffect(() => {
-    const listen = (event: KeyboardEvent): void => {
-      const target = event.target as HTMLElement;
-      if (
-        event.metaKey ||
-        event.ctrlKey ||
-        event.altKey ||
-        /^(INPUT|SELECT|TEXTAREA)$/.test(target.tagName) ||
-        target.closest('details')
-      )
-        return;
-      const isKey = target.tagName === 'BUTTON' || target.tagName === 'A';
-      if (mustSee) return;
-      if (state.stage === 'enter') {
-        if (/^[\d.,−-]$/.test(event.key)) dispatch({ is: 'type', character: event.key });
-        else if (event.key === 'Backspace') dispatch({ is: 'delete' });
-        else if (event.key === 'Enter' && !isKey) confirm();
-        else return;
-        event.preventDefault();
-      } else if (state.stage === 'verdict' && event.key === 'Enter' && !isKey) {
-        event.preventDefault();
-        void keep();
-      }
-    };
-    document.addEventListener('keydown', listen);
-    return () => document.removeEventListener('keydown', listen);
-  });
+    const hear = (event: KeyboardEvent): void => listen.current(event);
+    document.addEventListener('keydown', hear);
+    return () => document.removeEventListener('keydown', hear);
+  }, []);
 
   const common = { page, at, state, corrects, zone };
   if (mustSee && may('submit-facts')) {
