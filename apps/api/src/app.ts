@@ -20,6 +20,7 @@ import {
 import * as z from 'zod';
 import type { ApiDeps } from './endpoint.ts';
 import { identityEndpoints } from './endpoints/identity.endpoints.ts';
+import { importsEndpoints } from './endpoints/imports.endpoints.ts';
 import { readingsEndpoints } from './endpoints/readings.endpoints.ts';
 import { registerEndpoints } from './endpoints/register.endpoints.ts';
 import { HTTP, problemJson, sendNotFound } from './plugins/problem-json.ts';
@@ -135,6 +136,7 @@ export async function buildApp({
   identityEndpoints(app, deps, signInsPerMinute);
   registerEndpoints(app, deps);
   readingsEndpoints(app, deps);
+  importsEndpoints(app, deps);
   app.get('/api/openapi.json', async () => app.swagger());
 
   if (webFolder && existsSync(join(webFolder, 'index.html'))) {

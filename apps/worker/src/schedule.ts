@@ -1,6 +1,7 @@
 /** Every repeating job on one page. What is due is asked of the database, so a missed beat only costs time. */
 import type { Jobs } from '@heatround/platform/jobs';
 import type { Deps } from '@heatround/services/deps';
+import { findDueImports } from '@heatround/services/imports';
 import { concludePointJob, findDuePoints } from '@heatround/services/trends';
 
 /** Most points asked for in one sweep; the next one goes on where this one ends. */
@@ -15,6 +16,7 @@ export function startSchedule(deps: Deps, jobs: Jobs, sweepIntervalSeconds: numb
     try {
       const due = await findDuePoints(deps, MOST_DUE);
       if (due.length > 0) await jobs.enqueueMany(concludePointJob, due);
+      for (const { job, payload } of await findDueImports(deps, MOST_DUE)) await jobs.enqueue(job, payload);
     } catch (error) {
       deps.log.warn({ reason: String(error) }, 'a sweep failed and will be tried again');
     }

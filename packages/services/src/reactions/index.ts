@@ -4,11 +4,14 @@
  */
 import type { Announcement } from '@heatround/platform/database';
 import type { JobDefinition, Jobs } from '@heatround/platform/jobs';
+import { checkImportJob, type ImportPayload, runImportJob } from '../imports/index.ts';
 import { type ConclusionContext, concludePointJob } from '../trends/index.ts';
 
 /** Every kind of job, for the worker. */
 export const JOBS: readonly JobDefinition<unknown, ConclusionContext>[] = [
   concludePointJob as JobDefinition<unknown, ConclusionContext>,
+  checkImportJob as JobDefinition<unknown, ConclusionContext>,
+  runImportJob as JobDefinition<unknown, ConclusionContext>,
 ];
 
 /** Turns announcements into jobs; never throws and never waits. */
@@ -19,5 +22,10 @@ export function reactTo(jobs: Jobs): (organisationId: string, announcements: rea
       .flatMap(({ payload }) => (payload as { pointIds: readonly string[] }).pointIds);
     const payloads = [...new Set(changed)].map((pointId) => ({ organisationId, pointId }));
     if (payloads.length > 0) void jobs.enqueueMany(concludePointJob, payloads);
+    for (const { name, payload } of announcements) {
+      const asked = () => ({ organisationId, importId: (payload as Pick<ImportPayload, 'importId'>).importId });
+      if (name === 'import-check-asked') void jobs.enqueue(checkImportJob, asked());
+      if (name === 'import-run-asked') void jobs.enqueue(runImportJob, asked());
+    }
   };
 }

@@ -1,0 +1,118 @@
+import { type Fact, may, tagKey } from '@heatround/domain';
+import { sql, type TenantDb } from '@heatround/platform/database';
+import { recordFacts } from '../readings/index.ts';
+import type { FileRow } from './csv.ts';
+import { readerOf } from './mapping.ts';
+import { type FactContext, type MissingPoint, type ReadRow, readReadings, readWork } from './read-facts.ts';
+import type { Claimed, RowResult } from './steps.ts';
+import { knownTags } from './tags.ts';
+
+/** What reading rows of facts needs to know of the whole file. */
+export async function factContext(db: TenantDb, claimed: Claimed, isCheck: boolean): Promise<FactContext> {
+  const roomId = claimed.mapping.makeMissing?.roomId;
+  const [room] = roomId
+    ? await db.$queryRaw<{ zone: string }[]>(
+        sql`SELECT s.zone FROM room r JOIN site s ON s.organisation_id = r.organisation_id AND s.id = r.site_id WHERE r.id = ${roomId}::uuid`,
+      )
+    : [];
+  const { organisationId, importId, mapping, columns, separator, now } = claimed;
+  const reader = readerOf(mapping, columns, separator);
+  return {
+    organisationId,
+    importId,
+    reader,
+    mapping,
+    now,
+    missing: isCheck ? new Map() : null,
+    missingZone: room?.zone ?? 'UTC',
+  };
+}
+
+async function readRows(db: TenantDb, claimed: Claimed, context: FactContext, rows: readonly FileRow[]): Promise<ReadRow[]> {
+  const keys = [...new Set(rows.map(({ cells }) => tagKey(context.reader.text(cells, 'tag'))))];
+  const tags = await knownTags(db, keys);
+  return claimed.kind === 'work' ? readWork(context, tags, rows) : readReadings(context, tags, rows);
+}
+
+const whereOf = (fact: Fact) =>
+  fact.kind === 'work-recorded' && !fact.pointId ? { assetId: fact.assetId } : { pointId: fact.pointId };
+
+/** Reads rows and says what bringing them in would do; writes nothing. */
+export async function tryRows(
+  db: TenantDb,
+  claimed: Claimed,
+  context: FactContext,
+  rows: readonly FileRow[],
+): Promise<RowResult[]> {
+  const read = await readRows(db, claimed, context, rows);
+  const ids = read.flatMap((one) => ('fact' in one ? [one.fact.id] : []));
+  const stored = await db.$queryRaw<{ id: string }[]>(sql`SELECT id FROM fact WHERE id = ANY (${ids}::uuid[])`);
+  const known = new Set(stored.map(({ id }) => id));
+  return read.map((one) => {
+    if ('errors' in one) return { row: one.row, outcome: null, errors: one.errors };
+    const outcome = {
+      outcome: known.has(one.fact.id) ? 'duplicate' : 'created',
+      factId: one.fact.id,
+      takenAt: one.fact.takenAt,
+      ...whereOf(one.fact),
+      ...(one.makes ? { makes: one.makes } : {}),
+      ...(one.existsTwice ? { existsTwice: true } : {}),
+    };
+    return { row: one.row, outcome, errors: null };
+  });
+}
+
+/** Brings rows in; one that can no longer come in says why, the others stay. */
+export async function bringInRows(
+  db: TenantDb,
+  claimed: Claimed,
+  context: FactContext,
+  rows: readonly FileRow[],
+): Promise<RowResult[]> {
+  const read = await readRows(db, claimed, context, rows);
+  const good = read.filter((one): one is Exclude<ReadRow, { errors: unknown }> => 'fact' in one);
+  const { scope, now } = claimed;
+  const recording = { scope, receivedAt: now, mayCorrectAny: may(scope.roles, 'correct-any-reading') };
+  const recorded = await recordFacts(
+    db,
+    recording,
+    good.map(({ fact }) => fact),
+  );
+  const answers = new Map(good.map(({ row }, index) => [row, recorded[index]!]));
+  return read.map((one): RowResult => {
+    if ('errors' in one) return { row: one.row, outcome: null, errors: one.errors };
+    const answer = answers.get(one.row)!;
+    if (answer.outcome === 'refused') {
+      const errors = [
+        { column: context.reader.column('tag'), expected: answer.detail, found: 'a row that was good when it was checked' },
+      ];
+      return { row: one.row, outcome: null, errors };
+    }
+    const outcome = { outcome: answer.outcome, factId: one.fact.id, takenAt: one.fact.takenAt, ...whereOf(one.fact) };
+    return { row: one.row, outcome, errors: null };
+  });
+}
+
+/** The points that a checked file asks for, with the time of their first reading. */
+export async function missingPoints(db: TenantDb, importId: string): Promise<(MissingPoint & { firstAt: string })[]> {
+  const rows = await db.$queryRaw<{ makes: MissingPoint }[]>(sql`
+    SELECT outcome -> 'makes' AS makes FROM import_row
+    WHERE organisation_id = current_organisation() AND import_id = ${importId}::uuid AND outcome ? 'makes' ORDER BY row_number`);
+  if (rows.length === 0) return [];
+  const ids = rows.map(({ makes }) => makes.draft.id);
+  const first = await db.$queryRaw<{ id: string; at: string }[]>(sql`
+    SELECT outcome ->> 'pointId' AS id, min(outcome ->> 'takenAt') AS at FROM import_row
+    WHERE organisation_id = current_organisation() AND import_id = ${importId}::uuid AND outcome ->> 'pointId' = ANY (${ids}) GROUP BY 1`);
+  const firstAt = new Map(first.map(({ id, at }) => [id, at]));
+  return rows.map(({ makes }) => ({ ...makes, firstAt: firstAt.get(makes.draft.id)! }));
+}
+
+/** Points that the rows brought in say something about. */
+export async function pointsTold(db: TenantDb, importId: string): Promise<string[]> {
+  const rows = await db.$queryRaw<{ id: string }[]>(sql`
+    SELECT DISTINCT outcome ->> 'pointId' AS id FROM import_row
+    WHERE organisation_id = current_organisation() AND import_id = ${importId}::uuid AND outcome ->> 'outcome' = 'created' AND outcome ? 'pointId'
+    UNION SELECT p.id::text FROM import_row r JOIN point p ON p.organisation_id = r.organisation_id AND p.asset_id = (r.outcome ->> 'assetId')::uuid
+    WHERE r.organisation_id = current_organisation() AND r.import_id = ${importId}::uuid AND r.outcome ->> 'outcome' = 'created' AND r.outcome ? 'assetId'`);
+  return rows.map(({ id }) => id);
+}

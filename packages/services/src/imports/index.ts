@@ -1,0 +1,15 @@
+/**
+ * Bringing in files: a CSV file is stored row by row, read with a mapping in a dry run, and brought in when a person says so.
+ * Hides the separators, the ways dates and figures are written, and how rows become facts, points and assets.
+ * What always holds: nothing but the file's own rows is written before it is brought in; with a bad row nothing comes in unless the
+ * person asked to skip it; the same file twice gives the same database; a worker that dies is followed by one that goes on.
+ * Imported facts are facts like all others: judged with the limits of their day. They create no findings.
+ */
+export { checkImport, checkImportJob, type ImportPayload } from './check.job.ts';
+export type { CellError, ImportKind, ImportMapping, MakeMissing } from './mapping.ts';
+export { runImport, runImportJob } from './run.job.ts';
+export { startImport } from './start.ts';
+export type { ImportState } from './steps.ts';
+export { findDueImports } from './sweep.ts';
+export { importTemplate } from './templates.ts';
+export { getImport, type ImportLine, type ImportView, listImports } from './views.ts';
