@@ -27,7 +27,8 @@ interface Rule {
   readonly outside: readonly string[] | null;
 }
 const RULES: Readonly<Record<string, Rule>> = {
-  'packages/domain': { own: [], outside: [] },
+  // Only pure, browser-safe packages; this one counts recurrences on a clock without changes.
+  'packages/domain': { own: [], outside: ['rrule-temporal'] },
   'packages/contract': { own: ['domain'], outside: ['zod'] },
   'packages/platform': { own: ['domain'], outside: null },
   'packages/services': { own: ['domain', 'platform', 'services'], outside: ['zod', 'csv-parse', 'node:crypto', 'node:stream'] },

@@ -14,6 +14,7 @@ export * from './points/index.ts';
 export * from './problem.ts';
 export * from './projection/index.ts';
 export * from './rights/index.ts';
+export * from './rounds/index.ts';
 export * from './tags/index.ts';
 export * from './templates/index.ts';
 export * from './time/index.ts';
