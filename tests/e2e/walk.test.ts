@@ -274,6 +274,46 @@ describe('a planner', () => {
     await page.getByRole('heading', { name: /has not been read yet/ }).waitFor();
   });
 
+  test('brings in a file through the screen: columns named, bad rows shown, the rest brought in, also after a reload', {
+    timeout: 120_000,
+  }, async () => {
+    const rows = [
+      'Machine;Date;Temp;Amps %',
+      'B-IRO-01;01.02.2026;61,5;97',
+      'B-IRO-01;08.02.2026;61,9;96',
+      'B-IRO-01;15.02.2026;warm;95',
+      'B-IRO-09;15.02.2026;50,1;95',
+    ];
+    await page.goto('/bring-in');
+    await page.getByLabel('Or paste rows here').fill(rows.join('\n'));
+    await page.getByRole('button', { name: 'Read the file' }).click();
+    await page.getByRole('heading', { name: '4 rows are here. Say what each column means.' }).waitFor();
+    await page.reload();
+    await page.getByRole('heading', { name: /Say what each column means/ }).waitFor();
+    await page.getByLabel(/^Tag of the asset/).selectOption('Machine');
+    await page.getByLabel('Point, for every row').fill('a');
+    await page.getByLabel(/^When date, or/).selectOption('Date');
+    await page.getByLabel('Hour of day, for every row').fill('08:00');
+    await page
+      .getByLabel(/^Value/)
+      .first()
+      .selectOption('Temp');
+    await page.getByLabel('Unit, for every row').fill('°C');
+    await page
+      .getByLabel(/^Load %/)
+      .first()
+      .selectOption('Amps %');
+    await page.getByRole('button', { name: 'Try all 4 rows' }).click();
+    await page.getByRole('heading', { name: '2 rows can be brought in, 2 rows cannot.' }).waitFor({ timeout: 30_000 });
+    await page.getByRole('cell', { name: 'warm' }).waitFor();
+    await page.reload();
+    await page.getByRole('button', { name: 'Bring in 2 rows, without the 2 bad' }).click();
+    await page.getByRole('heading', { name: /Brought in: 2 rows are in Heatround now/ }).waitFor({ timeout: 30_000 });
+    expect(
+      (await rowsOf(world.ironer.pointIds[0]!)).filter((row) => ['61,5', '61,9'].includes(row.inputs.value!.text)),
+    ).toHaveLength(2);
+  });
+
   test('draws 5,000 readings within a second', { timeout: 120_000 }, async () => {
     const { readingFact } = await import('../support/harness.ts');
     const many = await world.service.asset(world.people.planner, await roomOf(), {

@@ -44,7 +44,7 @@ export async function openWorld(): Promise<World> {
   const dist = join(REPOSITORY, 'apps/web/dist/index.html');
   if (!existsSync(dist))
     execFileSync(process.execPath, ['node_modules/vite/bin/vite.js', 'build', 'apps/web'], { cwd: REPOSITORY, stdio: 'ignore' });
-  const service = await startService({ listen: true, web: true });
+  const service = await startService({ listen: true, web: true, withWorker: true });
   const own = await service.organisation('Quarrymill Estates');
   const other = await service.organisation('Lowbarrow Baths');
   const planner = await service.person(own.id, ['planner'], { name: 'Jun Okafor' });

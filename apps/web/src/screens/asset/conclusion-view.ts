@@ -44,8 +44,7 @@ export function lookAhead(at: PointPage, zone: string, now: number): View {
   const rows = conclusion === null ? [] : timetable(conclusion, zone);
   const isDrawn = counting !== null && counting.show === 'range';
   const last = counting === null ? now : Math.max(counting.latestAt ?? 0, counting.likelyAt ?? 0, counting.earliestAt ?? 0);
-  const told = rows.at(-1)?.at ?? last;
-  const reach = isDrawn ? Math.min(Math.max(last, told) + WEEK, now + 104 * WEEK) : now;
+  const reach = isDrawn ? Math.min(last + Math.max(WEEK, (last - now) * 0.45), now + 104 * WEEK) : now;
   const to = Math.max(now + 4 * WEEK, reach);
   const words =
     conclusion === null

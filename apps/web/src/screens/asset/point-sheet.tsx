@@ -23,10 +23,10 @@ function eventsOf(page: AssetPage, at: PointPage, from: number, to: number): Cha
   const events: ChartEvent[] = [];
   for (const work of page.work) {
     if (work.pointId !== null && work.pointId !== at.point.id) continue;
-    events.push({
-      at: Date.parse(work.takenAt),
-      words: (work.words ?? WORK_WORDS[work.work]).replace(/\.$/, '').toLowerCase().slice(0, 60),
-    });
+    // The first clause of what people wrote, or the plain word where that is long; all of it stands in the list of work.
+    const said = (work.words ?? '').split(/[.;,]/)[0]?.trim() ?? '';
+    const words = said === '' || said.length > 30 ? WORK_WORDS[work.work] : said.charAt(0).toLowerCase() + said.slice(1);
+    events.push({ at: Date.parse(work.takenAt), words });
   }
   const own = at.limits.filter((set) => set.criterion === usedCriterion(at)).sort((a, b) => a.validFrom - b.validFrom);
   for (const [index, set] of own.entries()) {
@@ -120,8 +120,8 @@ export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; 
             last={lastWords}
           />
         </div>
-        <div class="ahead">
-          {ahead.isDrawn ? (
+        {ahead.isDrawn && (
+          <div class="ahead">
             <Ahead
               title={`${weeksAhead} weeks ahead`}
               label={`Forecast: ${ahead.rows.map((one) => `${one.date} ${one.title}`).join(', ')}. The timetable beside it says the same.`}
@@ -136,17 +136,12 @@ export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; 
               scale={scale}
               last={lastWords}
             />
-          ) : (
-            <div class="nofan">
-              <h3>Ahead</h3>
-              <p>{ahead.words}</p>
-            </div>
-          )}
-        </div>
-        <aside aria-label="Timetable ahead">
-          <h2>Timetable ahead</h2>
-          <Timetable rows={ahead.rows} />
-          {ahead.isDrawn && <p class="small forewords">{ahead.words}</p>}
+          </div>
+        )}
+        <aside aria-label="What lies ahead">
+          <h2>{ahead.isDrawn || ahead.rows.length > 0 ? 'Timetable ahead' : 'Ahead'}</h2>
+          {(ahead.isDrawn || ahead.rows.length > 0) && <Timetable rows={ahead.rows} />}
+          <p class="small forewords">{ahead.words}</p>
           {may('submit-facts') && (
             <a class="key main" href={`/stop/${page.id}/${point.id}`}>
               Read point {point.letter}
@@ -181,7 +176,6 @@ export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; 
 }
 
 function Timetable({ rows }: { rows: readonly TimetableRow[] }) {
-  if (rows.length === 0) return <p class="small ttnone">Nothing is foreseen.</p>;
   return (
     <ol class="ttable">
       {rows.map((row) => (

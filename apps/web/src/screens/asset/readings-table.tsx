@@ -20,7 +20,7 @@ export function ReadingsTable(props: {
   const { page, at, now, isAll, onAll } = props;
   const { may, membership } = useSession();
   const { point } = at;
-  const zone = page.place.zone;
+  const _zone = page.place.zone;
   const [isFetching, setFetching] = useState(false);
   const [trouble, setTrouble] = useState<unknown>(null);
   const [rowsShown, setRowsShown] = useState(MOST_ROWS);
@@ -54,8 +54,9 @@ export function ReadingsTable(props: {
   const hasFull = rows.some((row) => row.verdict?.because?.band != null);
   const hasInstrument = rows.some((row) => row.instrument !== null);
   const hasKeys = rows.some(mayCorrect);
+  const columns: Columns = { hasLoad, hasAir, hasFull, hasInstrument, hasKeys };
   return (
-    <section class="sec readings">
+    <section class={`sec readings${hasFull && hasKeys ? ' wide' : ''}`}>
       <div class="secrow">
         <h2>
           {isAll ? 'All' : 'Last'} readings of point {point.letter}
@@ -104,84 +105,18 @@ export function ReadingsTable(props: {
             </tr>
           </thead>
           <tbody>
-            {rows.map((row) => {
-              const air = row.figures.inputs.air ?? row.figures.conditions.ambient;
-              const value = row.value === null ? '–' : sayValue(row.value, point.decimals);
-              const isNot = row.comparability === 'not-judged';
-              return (
-                <tr key={row.id} class={row.counts ? undefined : 'gone'}>
-                  <td data-head="Read">
-                    {tableDate(row.takenAt, zone, now)}
-                    {isAll && <span class="soft"> {clockTime(row.takenAt, zone)}</span>}
-                  </td>
-                  <td data-head={point.unit} class="num">
-                    <b>{isNot && row.value !== null ? `[${value}]` : value}</b>
-                    <Typed row={row} />
-                  </td>
-                  {hasFull && (
-                    <td data-head="at reference load" class="num">
-                      {row.verdict?.because?.band == null ? '' : sayValue(row.verdict.because.value, point.decimals)}
-                    </td>
-                  )}
-                  {hasLoad && (
-                    <td data-head="Load %" class="num">
-                      {row.figures.conditions.load === undefined ? '' : sayLimit(row.figures.conditions.load)}
-                    </td>
-                  )}
-                  {hasAir && (
-                    <td data-head="Room °C" class="num">
-                      {air === undefined ? '' : sayLimit(air)}
-                    </td>
-                  )}
-                  <td data-head="Compare">
-                    <Kind of={row.comparability} />
-                  </td>
-                  <td data-head="Said">
-                    {row.grade === null
-                      ? 'Not judged'
-                      : `${GRADE_WORDS[row.grade]}${row.verdict === null ? '' : spaced(afterGrade(row.verdict))}`}
-                    {row.phoneVerdict !== null && (
-                      <span class="note">
-                        <br />
-                        the phone said: {row.phoneVerdict.sentence}
-                      </span>
-                    )}
-                    {!row.counts && (
-                      <span class="note">
-                        <br />
-                        {row.correctedBy === null ? 'does not count: no right to correct' : 'corrected later, no longer counts'}
-                      </span>
-                    )}
-                    {row.corrects !== null && row.counts && (
-                      <span class="note">
-                        <br />a correction
-                      </span>
-                    )}
-                    {row.words !== null && (
-                      <span class="note">
-                        <br />“{row.words}”
-                      </span>
-                    )}
-                    {row.otherContents > 0 && <OtherContents pointId={point.id} row={row} />}
-                  </td>
-                  <td data-head="By">{row.by}</td>
-                  {hasInstrument && <td data-head="With">{row.instrument ?? ''}</td>}
-                  {hasKeys && (
-                    <td>
-                      {mayCorrect(row) && (
-                        <a
-                          class="small"
-                          href={`/stop/${page.id}/${point.id}?corrects=${row.id}`}
-                          aria-label={`Correct the reading of ${tableDate(row.takenAt, zone, now)}, ${value}`}
-                        >
-                          Correct
-                        </a>
-                      )}
-                    </td>
-                  )}
-                </tr>
-              );
-            })}
+            {rows.map((row) => (
+              <Row
+                key={row.id}
+                row={row}
+                page={page}
+                at={at}
+                now={now}
+                isAll={isAll}
+                columns={columns}
+                mayCorrect={mayCorrect(row)}
+              />
+            ))}
           </tbody>
         </table>
       )}
@@ -196,22 +131,113 @@ export function ReadingsTable(props: {
   );
 }
 
+interface Columns {
+  readonly hasLoad: boolean;
+  readonly hasAir: boolean;
+  readonly hasFull: boolean;
+  readonly hasInstrument: boolean;
+  readonly hasKeys: boolean;
+}
+
+/** One reading; what was typed, said and corrected stands in a line of its own below it. */
+function Row(props: {
+  row: ReadingRow;
+  page: AssetPage;
+  at: PointPage;
+  now: number;
+  isAll: boolean;
+  columns: Columns;
+  mayCorrect: boolean;
+}) {
+  const { row, page, at, now, isAll, columns, mayCorrect } = props;
+  const { point } = at;
+  const zone = page.place.zone;
+  const air = row.figures.inputs.air ?? row.figures.conditions.ambient;
+  const value = row.value === null ? '–' : sayValue(row.value, point.decimals);
+  const typed = sayTyped(row);
+  const notes = [
+    typed,
+    row.words === null ? null : `“${row.words}”`,
+    row.corrects !== null && row.counts ? 'A correction.' : null,
+    row.counts ? null : row.correctedBy === null ? 'Does not count: no right to correct.' : 'Corrected later, no longer counts.',
+    row.phoneVerdict === null ? null : `The phone said: ${row.phoneVerdict.sentence}`,
+  ].filter((note) => note !== null);
+  const hasMore = notes.length > 0 || row.otherContents > 0;
+  const width = 5 + Object.values(columns).filter(Boolean).length;
+  const classes = [row.counts ? '' : 'gone', hasMore ? 'has' : ''].join(' ').trim();
+  return (
+    <>
+      <tr class={classes === '' ? undefined : classes}>
+        <td data-head="Read">
+          {tableDate(row.takenAt, zone, now)}
+          {isAll && <span class="soft"> {clockTime(row.takenAt, zone)}</span>}
+        </td>
+        <td data-head={point.unit} class="num">
+          <b>{row.comparability === 'not-judged' && row.value !== null ? `[${value}]` : value}</b>
+        </td>
+        {columns.hasFull && (
+          <td data-head="at reference load" class="num">
+            {row.verdict?.because?.band == null ? '' : sayValue(row.verdict.because.value, point.decimals)}
+          </td>
+        )}
+        {columns.hasLoad && (
+          <td data-head="Load %" class="num">
+            {row.figures.conditions.load === undefined ? '' : sayLimit(row.figures.conditions.load)}
+          </td>
+        )}
+        {columns.hasAir && (
+          <td data-head="Room °C" class="num">
+            {air === undefined ? '' : sayLimit(air)}
+          </td>
+        )}
+        <td data-head="Compare">
+          <Kind of={row.comparability} />
+        </td>
+        <td data-head="Said">
+          {row.grade === null
+            ? 'Not judged'
+            : `${GRADE_WORDS[row.grade]}${row.verdict === null ? '' : spaced(afterGrade(row.verdict))}`}
+        </td>
+        <td data-head="By">{isAll ? row.by : row.by.split(' ')[0]}</td>
+        {columns.hasInstrument && <td data-head="With">{row.instrument ?? ''}</td>}
+        {columns.hasKeys && (
+          <td>
+            {mayCorrect && (
+              <a
+                class="small"
+                href={`/stop/${page.id}/${point.id}?corrects=${row.id}`}
+                aria-label={`Correct the reading of ${tableDate(row.takenAt, zone, now)}, ${value}`}
+              >
+                Correct
+              </a>
+            )}
+          </td>
+        )}
+      </tr>
+      {hasMore && (
+        <tr class="said">
+          <td colSpan={width}>
+            {notes.join(' ')}
+            {row.otherContents > 0 && <OtherContents pointId={point.id} row={row} />}
+          </td>
+        </tr>
+      )}
+    </>
+  );
+}
+
 const spaced = (words: string): string => (words === '' || words.startsWith(',') ? words : ` ${words}`);
 
 /** What was typed, where it is not the value itself. */
-function Typed({ row }: { row: ReadingRow }) {
+function sayTyped(row: ReadingRow): string | null {
   const inputs = Object.entries(row.inputs);
   const only = inputs[0];
-  if (
-    inputs.length === 1 &&
-    only !== undefined &&
-    (row.value === null || Number(only[1].text.replace(',', '.').replace('−', '-')) === row.value)
-  )
-    return null;
-  const words = inputs
-    .map(([name, entry]) => `${inputs.length === 1 ? '' : `${name.replace('amps:', 'A ')} `}${entry.text}${sayUnit(entry.unit)}`)
-    .join(', ');
-  return <span class="note typed">{words}</span>;
+  const isValue = (text: string): boolean => Number(text.replace(',', '.').replace('−', '-')) === row.value;
+  if (inputs.length === 1 && only !== undefined && (row.value === null || isValue(only[1].text))) return null;
+  const words = inputs.map(
+    ([name, entry]) => `${inputs.length === 1 ? '' : `${name.replace('amps:', 'current ')} `}${entry.text}${sayUnit(entry.unit)}`,
+  );
+  return `Typed ${words.join(', ')}.`;
 }
 
 /** Another content arrived under the same id: kept for a person to look at. */
@@ -230,8 +256,8 @@ function OtherContents({ pointId, row }: { pointId: string; row: ReadingRow }) {
     );
   };
   return (
-    <span class="note">
-      <br />
+    <span>
+      {' '}
       <button type="button" class="link" onClick={() => void show().catch(() => setFound(['not to be had without signal']))}>
         Another content was kept
       </button>

@@ -145,7 +145,9 @@ function Naming({
   ]
     .filter((word) => !known.some((target) => target.word === word))
     .map((word): Target => ({ word, label: word, hint: '' }));
-  const targets = [...known, ...others];
+  const isUsed = (word: string): boolean => word in mapping.columns || word in mapping.defaults;
+  const usual = [...known.filter((target) => !target.isUnusual || isUsed(target.word)), ...others];
+  const more = known.filter((target) => !usual.includes(target));
   const sampleOf = (column: string | undefined): string => {
     if (column === undefined) return '';
     const index = view.columns.indexOf(column);
@@ -167,6 +169,38 @@ function Naming({
     else defaults[word] = text.trim();
     setMapping({ ...mapping, defaults });
   };
+  const row = (target: Target) => {
+    const column = mapping.columns[target.word];
+    const id = `map-${target.word}`;
+    return (
+      <div class="maprow" key={target.word}>
+        <label for={id}>
+          <b>{target.label}</b>
+          {target.hint !== '' && <span class="note"> {target.hint}</span>}
+        </label>
+        <select id={id} class="entry" value={column ?? ''} onChange={(event) => choose(target.word, event.currentTarget.value)}>
+          <option value="">no column</option>
+          {view.columns.map((one) => (
+            <option key={one} value={one}>
+              {one}
+            </option>
+          ))}
+        </select>
+        {column === undefined ? (
+          <input
+            class="entry"
+            type="text"
+            aria-label={`${target.label}, for every row`}
+            placeholder={target.example === undefined ? 'for every row' : `for every row, such as ${target.example}`}
+            value={mapping.defaults[target.word] ?? ''}
+            onInput={(event) => preset(target.word, event.currentTarget.value)}
+          />
+        ) : (
+          <span class="sample">{sampleOf(column) || 'empty in the first rows'}</span>
+        )}
+      </div>
+    );
+  };
   return (
     <form
       onSubmit={(event) => {
@@ -178,43 +212,13 @@ function Naming({
         <h2>What each meaning comes from</h2>
         <p class="note">A column, or one value for every row of the file.</p>
         <div>
-          {targets.map((target) => {
-            const column = mapping.columns[target.word];
-            const id = `map-${target.word}`;
-            return (
-              <div class="maprow" key={target.word}>
-                <label for={id}>
-                  <b>{target.label}</b>
-                  {target.hint !== '' && <span class="note"> {target.hint}</span>}
-                </label>
-                <select
-                  id={id}
-                  class="entry"
-                  value={column ?? ''}
-                  onChange={(event) => choose(target.word, event.currentTarget.value)}
-                >
-                  <option value="">no column</option>
-                  {view.columns.map((one) => (
-                    <option key={one} value={one}>
-                      {one}
-                    </option>
-                  ))}
-                </select>
-                {column === undefined ? (
-                  <input
-                    class="entry"
-                    type="text"
-                    aria-label={`${target.label}, for every row`}
-                    placeholder={target.example === undefined ? 'for every row' : `for every row, such as ${target.example}`}
-                    value={mapping.defaults[target.word] ?? ''}
-                    onInput={(event) => preset(target.word, event.currentTarget.value)}
-                  />
-                ) : (
-                  <span class="sample">{sampleOf(column) || 'empty in the first rows'}</span>
-                )}
-              </div>
-            );
-          })}
+          {usual.map(row)}
+          {more.length > 0 && (
+            <details class="more">
+              <summary>More meanings</summary>
+              {more.map(row)}
+            </details>
+          )}
         </div>
       </section>
       {view.kind === 'readings' && <Missing mapping={mapping} setMapping={setMapping} columns={view.columns} />}

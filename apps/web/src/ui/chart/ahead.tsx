@@ -63,8 +63,8 @@ export function Ahead(props: {
     <figure ref={box}>
       <svg
         width={width}
-        height={PLOT_BOTTOM + 62}
-        viewBox={`0 0 ${width} ${PLOT_BOTTOM + 62}`}
+        height={PLOT_BOTTOM + 66}
+        viewBox={`0 0 ${width} ${PLOT_BOTTOM + 66}`}
         role="img"
         aria-label={props.label}
       >
@@ -121,8 +121,8 @@ export function Ahead(props: {
         ) : (
           <MonthAxis frame={frame} from={from} to={to} />
         )}
-        <path d={`M${n(x(now))} ${y - 6}v40`} stroke="var(--ink)" stroke-width={1.2} />
-        <text x={n(x(now) + 5)} y={y + 34} font-size={13} font-weight={700} fill="var(--ink)">
+        <path d={`M${n(x(now))} ${y - 6}v52`} stroke="var(--ink)" stroke-width={1.2} />
+        <text x={n(x(now) + 5)} y={y + 46} font-size={13} font-weight={700} fill="var(--ink)">
           today
         </text>
       </svg>

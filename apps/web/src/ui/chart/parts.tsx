@@ -278,4 +278,4 @@ export function Events({ placed, frame, size = 13 }: { placed: readonly Placed[]
     </g>
   );
 }
-export const eventsHeight = (rows: number, size = 13): number => 2 * size + (rows === 0 ? 8 : 20) + rows * EVENT_ROW - 8;
+export const eventsHeight = (rows: number, size = 13): number => 2 * size + (rows === 0 ? 10 : 12) + rows * EVENT_ROW;
