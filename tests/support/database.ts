@@ -29,13 +29,14 @@ export default async function setup(project: TestProject): Promise<() => Promise
   const folder = await mkdtemp(join(tmpdir(), 'heatround-test-'));
   await chmod(folder, 0o711); // started by root, the server runs as another user, who must be able to enter
   const given = process.env.TEST_DATABASE_URL;
-  const server = given ? null : await startEmbeddedPostgres({ dataFolder: join(folder, 'data'), log: silentLog, durable: false });
+  const starting = given ? null : startEmbeddedPostgres({ dataFolder: join(folder, 'data'), log: silentLog, durable: false });
   const close = async () => {
-    await server?.stop();
+    await (await starting?.catch(() => null))?.stop();
     await rm(folder, { recursive: true, force: true });
   };
+  process.once('SIGTERM', () => void close().finally(() => process.exit(1)));
   try {
-    project.provide('templateUrls', await makeTemplate(given ?? server!.ownerUrl));
+    project.provide('templateUrls', await makeTemplate(given ?? (await starting!).ownerUrl));
     return close;
   } catch (error) {
     await close();

@@ -14,7 +14,7 @@ const count = { passed: 0, failed: 0, skipped: 0 };
 for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) {
   process.on(signal, () => {
     endChildren();
-    process.exit(1);
+    setTimeout(() => process.exit(1), 8_000); // normally the ended run closes by itself, with its database
   });
 }
 
