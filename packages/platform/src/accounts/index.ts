@@ -78,7 +78,12 @@ export function openAccounts(options: { sweepUrl: string; secret: string; public
       const fresh = { email: email.toLowerCase(), name, emailVerified: true };
       const user = known?.user ?? (await context.internalAdapter.createUser(fresh, { method: 'email-password' }));
       const hash = await context.password.hash(password);
-      await context.internalAdapter.linkAccount({ userId: user.id, providerId: 'credential', accountId: user.id, password: hash });
+      await context.internalAdapter.linkAccount({
+        userId: user.id,
+        providerId: 'credential',
+        accountId: user.id,
+        password: hash,
+      });
       return toAccount(user);
     },
     close: () => pool.end(),
