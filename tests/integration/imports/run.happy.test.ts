@@ -171,6 +171,35 @@ describe('bringing a file in', () => {
   });
 });
 
+describe('a register file whose worker is killed', () => {
+  it('comes in once, whatever was made before', async () => {
+    const service = await startService();
+    try {
+      const { id } = await service.organisation();
+      const planner = await service.person(id, ['planner']);
+      const rows = Array.from({ length: 450 }, (_, index) => `Quay,UTC,Hall,Bay ${index % 3},K-${index},Fan,C,spare`);
+      const text = `site,zone,building,room,tag,name,criticality,criticalityReason\n${rows.join('\n')}\n`;
+      const seen = await check(service, planner, { kind: 'assets', text });
+      await planner.call('runImport', { params: { importId: seen.id }, body: {} });
+      const job = { organisationId: id, importId: seen.id };
+      let transactions = 0;
+      const inTenant: typeof service.deps.database.inTenant = (scope, work) => {
+        if (++transactions > 3) throw new Error('killed');
+        return service.deps.database.inTenant(scope, work);
+      };
+      const dying = { ...service.deps, database: { ...service.deps.database, inTenant } };
+      await expect(runImportJob.handle(dying, job)).rejects.toThrow('killed');
+      expect(await look(planner, seen.id)).toMatchObject({ state: 'bringing-in', doneCount: 200 });
+      await runImportJob.handle(service.deps, job);
+      const done = await look(planner, seen.id);
+      expect(done).toMatchObject({ state: 'brought-in', doneCount: 450, badCount: 0 });
+      expect(done.summary).toMatchObject({ assetsMade: 450, sitesMade: 1, buildingsMade: 1, roomsMade: 3, skipped: 0 });
+    } finally {
+      await service.close();
+    }
+  });
+});
+
 describe('with a worker', () => {
   let service: Harness;
   beforeAll(async () => {

@@ -88,6 +88,7 @@ export const TARGETS: Readonly<Record<ImportKind, readonly string[]>> = {
 };
 
 const isInput = (target: string): boolean => (INPUTS as readonly string[]).includes(target) || target.startsWith(OWN_INPUT);
+/** Name of the input that a target stands for. @example inputName('input:T4') // 'T4' */
 export const inputName = (target: string): string => (target.startsWith(OWN_INPUT) ? target.slice(OWN_INPUT.length) : target);
 
 /** A mapping with the columns found: how a row is asked what it says about a target. */
@@ -108,6 +109,7 @@ export interface Reader {
   readonly hour: string | null;
 }
 
+/** Joins a mapping to the columns of its file; cheap, once per job. */
 export function readerOf(mapping: ImportMapping, columns: readonly string[], separator: Separator): Reader {
   const limitColumn = mapping.makeMissing?.limitColumn;
   const named: Readonly<Record<string, string>> = { ...mapping.columns, ...(limitColumn ? { limit: limitColumn } : {}) };
@@ -431,6 +433,7 @@ export function quantityOf(text: string): { quantity: Quantity; unit: string | n
   return quantity ? { quantity, unit } : null;
 }
 
+/** What to say where a quantity is not understood. */
 export const QUANTITY_EXPECTED = `What is measured: ${QUANTITIES.join(', ')}.`;
 
 /** Yes or no as files hold it; null when it is neither. */

@@ -270,6 +270,7 @@ async function runAssets(deps: Deps, claimed: Claimed): Promise<void> {
   }
   // What was bad when it was checked stays out, as was shown then.
   const coming = good.filter((asset) => !asset.rows.some((row) => wasBad.has(row)));
+  const placed = new Set<string>();
   let done = 0;
   for (let start = 0; start < coming.length; start += ASSETS_AT_ONCE) {
     const part = coming.slice(start, start + ASSETS_AT_ONCE);
@@ -281,10 +282,11 @@ async function runAssets(deps: Deps, claimed: Claimed): Promise<void> {
       );
       const made = new Set(there.map(({ id }) => id));
       const fresh = part.filter(({ asset }) => !made.has(asset.id));
-      for (const place of placesOf(fresh)) {
-        if (place.site.isNew) await insertSite(db, scope, place.site);
-        if (place.building.isNew) await insertBuilding(db, scope, { ...place.building, siteId: place.site.id });
-        if (place.room.isNew) await insertRoom(db, scope, { ...place.room, buildingId: place.building.id });
+      for (const { site, building, room } of placesOf(fresh)) {
+        const isDue = ({ id, isNew }: { id: string; isNew: boolean }) => isNew && !placed.has(id) && placed.add(id);
+        if (isDue(site)) await insertSite(db, scope, site);
+        if (isDue(building)) await insertBuilding(db, scope, { ...building, siteId: site.id });
+        if (isDue(room)) await insertRoom(db, scope, { ...room, buildingId: building.id });
       }
       await insertAssets(
         db,
