@@ -19,12 +19,12 @@ interface ShellWorker {
 }
 declare global {
   interface Window {
-    readonly __WB_MANIFEST: readonly { readonly url: string; readonly revision: string | null }[];
+    readonly __SHELL_FILES__: readonly { readonly url: string; readonly revision: string | null }[];
   }
 }
 
 // The build puts the list of files here.
-const FILES = self.__WB_MANIFEST;
+const FILES = self.__SHELL_FILES__;
 const worker = self as unknown as ShellWorker;
 const SHELL = 'heatround-shell';
 const keyOf = ({ url, revision }: { url: string; revision: string | null }) =>

@@ -30,6 +30,7 @@ export type SentBodyOf<E> = Sent<E, 'body'>;
 export type SentQueryOf<E> = Sent<E, 'query'>;
 export type ResponseOf<E> = Described<E, 'response'>;
 
+/** Types an endpoint by its own description, so that callers and handlers know its parts. @example defineEndpoint({ name: 'listSites', … }) */
 export function defineEndpoint<const E extends EndpointDescription>(endpoint: E): E {
   return endpoint;
 }

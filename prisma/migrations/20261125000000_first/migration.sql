@@ -247,10 +247,16 @@ CREATE TRIGGER facts_before AFTER UPDATE ON fact REFERENCING OLD TABLE AS change
 
 CREATE FUNCTION limits_raise_revision() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
-  UPDATE point_revision SET revision = revision + 1 WHERE organisation_id = NEW.organisation_id AND point_id = NEW.point_id;
+  WITH due AS (
+    SELECT r.organisation_id, r.point_id FROM point_revision r
+    WHERE (r.organisation_id, r.point_id) IN (SELECT organisation_id, point_id FROM changed)
+    ORDER BY r.organisation_id, r.point_id FOR UPDATE OF r)
+  UPDATE point_revision r SET revision = r.revision + 1 FROM due
+  WHERE r.organisation_id = due.organisation_id AND r.point_id = due.point_id;
   RETURN NULL;
 END $$;
-CREATE TRIGGER limits_added AFTER INSERT ON limit_set FOR EACH ROW EXECUTE FUNCTION limits_raise_revision();
+CREATE TRIGGER limits_added AFTER INSERT ON limit_set REFERENCING NEW TABLE AS changed
+  FOR EACH STATEMENT EXECUTE FUNCTION limits_raise_revision();
 
 CREATE FUNCTION point_raises_revision() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN

@@ -78,7 +78,7 @@ describe('answers of the service', () => {
       minLength: 1,
       maxLength: 12,
     });
-    fc.assert(
+    void fc.assert(
       fc.property(outcomes, fc.integer(), (given, seed) => {
         const sent = given.map((_, index) => kept(String(index)));
         const results = given.map((outcome, index) => result(String(index), outcome));

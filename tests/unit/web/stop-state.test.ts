@@ -128,7 +128,7 @@ test('whatever is pressed, in any order, the digits go to a field that exists an
     fc.constantFrom('L1', 'L2', 'load', 'nowhere').map((name): StopAction => ({ is: 'choose', name })),
     fc.constantFrom(null, 'Is that so?').map((question): StopAction => ({ is: 'confirm', ask: () => question })),
   );
-  fc.assert(
+  void fc.assert(
     fc.property(fc.array(action, { maxLength: 60 }), (actions) => {
       const state = actions.reduce(press, openStop(phases, {}));
       expect(activeField(state)).not.toBeNull();

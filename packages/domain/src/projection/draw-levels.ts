@@ -25,6 +25,10 @@ interface TimesInSpans {
   readonly p90: number | null;
 }
 
+/**
+ * Samples the averaged level behind and the band ahead, in the unit of the point at reference conditions.
+ * The band is 10, 50 and 90 % of the level, given that something moves; it never crosses and is clipped, never infinite.
+ */
 export function drawLevels(
   fit: Fit,
   forecasts: readonly Forecast[],

@@ -26,6 +26,10 @@ interface CarriedOver {
   readonly exponent: { readonly mean: number; readonly sd: number } | null;
 }
 
+/**
+ * The whole estimate: readings → frame → fit → first passage → gate. Behind `projectTimeToLimit`, which documents the method.
+ * @param withCurve also sample the curve and the fan, for a chart; leaves every other figure as it is.
+ */
 export function estimate(input: ProjectionInput, withCurve: boolean): Projection {
   const { current, before } = selectReadings(input);
   const counts = { readingCount: current.days.length, spanDays: spanOf(current) };

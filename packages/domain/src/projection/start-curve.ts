@@ -60,6 +60,7 @@ export function fitStartCurve(sample: Sample, limit: number, exponentMean: numbe
   return { loadExponent, loadSlope, weights };
 }
 
+/** Keeps a load exponent within what physics allows for a rise: from no effect to beyond ohmic heat. @example clampExponent(5) // 3 */
 export function clampExponent(exponent: number): number {
   return Math.min(Math.max(exponent, LOAD_EXPONENT.least), LOAD_EXPONENT.most);
 }
