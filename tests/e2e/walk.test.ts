@@ -51,6 +51,10 @@ describe('a person at the stop', () => {
     await page.getByRole('heading', { name: /87\.5.°C at 96.% load; the Plan limit is 80/ }).waitFor();
     expect(Date.now() - asked).toBeLessThan(1500);
     expect(await page.locator('h1').evaluate((heading) => heading === document.activeElement)).toBe(true);
+    // A key pressed twice keeps nothing that could not have been seen.
+    await page.keyboard.press('Enter');
+    expect((await rowsOf(point)).some((row) => row.inputs.value?.text === '87,5')).toBe(false);
+    await page.waitForTimeout(400);
     await page.keyboard.press('Enter');
     await page.getByRole('button', { name: 'Could not read it' }).waitFor();
     await expect.poll(async () => (await rowsOf(point))[0]?.inputs.value?.text).toBe('87,5');
@@ -76,6 +80,7 @@ describe('a person at the stop', () => {
     await page.getByRole('button', { name: 'Confirm', exact: true }).tap();
     await page.getByRole('heading', { name: /over like parts \(L2\)/ }).waitFor();
     await page.getByText('like-for-like').first().waitFor();
+    await page.waitForTimeout(400);
     await page.getByRole('button', { name: 'Keep it' }).tap();
     await page.getByText(/safe on the server/).waitFor();
     await page.goto(`/stop/${world.panel.id}/${world.panel.pointIds[0]}`);
@@ -157,6 +162,7 @@ describe('without signal', () => {
     await page.keyboard.type('7');
     await page.getByRole('button', { name: /Confirm 1\.37/ }).tap();
     await page.getByRole('heading', { name: /1\.37.mm\/s/ }).waitFor();
+    await page.waitForTimeout(400);
     await page.getByRole('button', { name: /^Keep it/ }).tap();
     await page.getByText('no signal, 1 reading kept here').waitFor();
     await page.goto('/hand-in');
@@ -188,6 +194,7 @@ describe('without signal', () => {
     );
     await page.keyboard.type('1.29');
     await page.getByRole('button', { name: /Confirm 1\.29/ }).tap();
+    await page.waitForTimeout(400);
     await page.getByRole('button', { name: /^Keep it/ }).tap();
     await page.getByText('no signal, 1 reading kept here').waitFor();
     await context.unroute('**/api/**');
@@ -238,6 +245,7 @@ describe('a planner', () => {
       await page.keyboard.type(text);
       await page.keyboard.press('Enter');
     }
+    await page.waitForTimeout(400);
     await page.getByRole('button', { name: 'Keep the correction' }).click();
     await expect.poll(async () => (await rowsOf(frame)).find((row) => row.corrects !== null)?.inputs.value?.text).toBe('44.5');
     const rows = await rowsOf(frame);

@@ -3,13 +3,14 @@ import { useEffect, useState } from 'preact/hooks';
 import './ui/tokens.css';
 import './ui/base.css';
 import { SignIn } from './screens/sign-in/sign-in-screen.tsx';
-import { applyPaper } from './shell/paper.ts';
+import { applyHand, applyPaper } from './shell/paper.ts';
 import { go, match, Router, useWhere } from './shell/router.tsx';
 import { SessionProvider, useSession } from './shell/session.tsx';
 import { Shell } from './shell/shell.tsx';
 import { Sprite } from './ui/marks.tsx';
 
 applyPaper();
+applyHand();
 
 type Parameters = Record<string, string>;
 type Screen = ComponentType<{ parameters: Parameters }>;

@@ -99,9 +99,9 @@ export interface Tally {
 }
 
 /** The one sentence about the safety of data. */
-export function saySafety({ waiting, held, hasSignal, safeAt }: Tally): string {
+export function saySafety({ waiting, held, hasSignal, safeAt }: Tally, here = 'phone'): string {
   const readings = (count: number): string => `${count} ${count === 1 ? 'reading' : 'readings'}`;
-  if (waiting > 0) return hasSignal ? `${readings(waiting)} only on this phone` : `no signal, ${readings(waiting)} kept here`;
+  if (waiting > 0) return hasSignal ? `${readings(waiting)} only on this ${here}` : `no signal, ${readings(waiting)} kept here`;
   if (held > 0) return `${held} not taken, kept here`;
   if (!hasSignal) return 'no signal, all kept here';
   return safeAt === null ? 'nothing waiting here' : `safe on the server ${safeAt}`;

@@ -35,7 +35,6 @@ export class Outbox {
   readonly #organisationId: string;
   readonly #listeners = new Set<() => void>();
   #state: OutboxState = { waiting: 0, held: 0, hasSignal, safeAtIso: null, stopped: null };
-  #offsetMs: number | null = null;
   #timer: ReturnType<typeof setTimeout> | undefined;
   #tries = 0;
   #running: Promise<void> | null = null;
@@ -44,7 +43,6 @@ export class Outbox {
   constructor(personId: string, organisationId: string) {
     this.#store = new Store(personId, organisationId);
     this.#organisationId = organisationId;
-    this.#offsetMs = storedOffset(organisationId);
     signalListeners.add(this.#refresh);
     addEventListener('online', this.#online);
     addEventListener('offline', this.#offline);
@@ -72,17 +70,11 @@ export class Outbox {
 
   /** The organisation's time on this device. */
   now(): number {
-    return Date.now() + (this.#offsetMs ?? 0);
+    return Date.now() + (storedOffset(this.#organisationId) ?? 0);
   }
-  /** What the last contact told about the clock; kept for a start without signal. */
-  learnOffset(offsetMs: number): void {
-    this.#offsetMs = offsetMs;
-    localStorage.setItem(`heatround-offset:${this.#organisationId}`, String(offsetMs));
-  }
-
   /** An id and the time for a fact that begins now. */
   stamp(): Pick<Fact, 'id' | 'takenAt' | 'clock'> {
-    const times = stamp(Date.now(), performance.now(), this.#offsetMs);
+    const times = stamp(Date.now(), performance.now(), storedOffset(this.#organisationId));
     return { id: uuidV7(Math.max(0, Date.parse(times.takenAt)), crypto.getRandomValues(new Uint8Array(10))), ...times };
   }
 
@@ -263,6 +255,7 @@ function whyStopped(refusal: Refusal): string {
   return refusal.message;
 }
 
+/** What the last contact told about the clock; it outlives a start without signal. */
 function storedOffset(organisationId: string): number | null {
   const text = localStorage.getItem(`heatround-offset:${organisationId}`);
   return text === null || !Number.isFinite(Number(text)) ? null : Number(text);

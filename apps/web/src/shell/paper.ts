@@ -21,3 +21,16 @@ export function applyPaper(paper: Paper = chosenPaper()): void {
   if (paper === 'device') delete document.documentElement.dataset.paper;
   else document.documentElement.dataset.paper = paper;
 }
+
+const HAND = 'heatround-hand';
+/** Swaps the order within rows of keys; text, charts and digits stay. */
+export const isLeftHanded = (): boolean => localStorage.getItem(HAND) === 'left';
+export function chooseHand(isLeft: boolean): void {
+  if (isLeft) localStorage.setItem(HAND, 'left');
+  else localStorage.removeItem(HAND);
+  applyHand();
+}
+export function applyHand(): void {
+  if (isLeftHanded()) document.documentElement.dataset.hand = 'left';
+  else delete document.documentElement.dataset.hand;
+}

@@ -1,9 +1,10 @@
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { saySafety } from '../outbox/index.ts';
+import { THIS_DEVICE } from '../ui/device.ts';
 import { clockTime, sayCount, thisZone } from '../ui/format.ts';
 import { Mark } from '../ui/marks.tsx';
-import { choosePaper, chosenPaper, PAPER_WORDS, PAPERS, type Paper } from './paper.ts';
+import { chooseHand, choosePaper, chosenPaper, isLeftHanded, PAPER_WORDS, PAPERS, type Paper } from './paper.ts';
 import { useWhere } from './router.tsx';
 import { type Session, useOutboxState, useSession } from './session.tsx';
 
@@ -13,7 +14,7 @@ export function Safety() {
   const safeAt = safeAtIso === null ? null : clockTime(safeAtIso, thisZone());
   return (
     <span class="safety" role="status">
-      {stopped ?? saySafety({ waiting, held, hasSignal, safeAt })}
+      {stopped ?? saySafety({ waiting, held, hasSignal, safeAt }, THIS_DEVICE)}
     </span>
   );
 }
@@ -44,6 +45,7 @@ function placesOf(session: Session): { href: string; word: string; isHere: (path
 function Own() {
   const { me, membership, outbox, signOut } = useSession();
   const [paper, setPaper] = useState(chosenPaper);
+  const [isLeft, setLeft] = useState(isLeftHanded);
   const [asks, setAsks] = useState<number | null>(null);
   const [typed, setTyped] = useState('');
   const details = useRef<HTMLDetailsElement>(null);
@@ -100,6 +102,17 @@ function Own() {
             </label>
           ))}
         </fieldset>
+        <label class="choice">
+          <input
+            type="checkbox"
+            checked={isLeft}
+            onChange={(event) => {
+              chooseHand(event.currentTarget.checked);
+              setLeft(event.currentTarget.checked);
+            }}
+          />
+          Keys for the left hand
+        </label>
         {asks !== null && (
           <div class="told">
             <label for="really">

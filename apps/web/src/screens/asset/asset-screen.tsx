@@ -6,6 +6,7 @@ import type { Kept } from '../../outbox/index.ts';
 import { useWhere } from '../../shell/router.tsx';
 import { useOutboxState, useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
+import { THIS_DEVICE } from '../../ui/device.ts';
 import { Told } from '../../ui/field.tsx';
 import { clockTime, plainDate, sayCount } from '../../ui/format.ts';
 import { Tag } from '../../ui/marks.tsx';
@@ -167,8 +168,9 @@ function Shown({ page, main, keptAt, trouble, unsent, refresh }: ShownProps) {
       {trouble !== null && keptAt === null && <Told>{sayTrouble(trouble)}</Told>}
       {unsent.length > 0 && (
         <p class="told">
-          {sayCount(unsent.length, 'entry', 'entries')} of this asset {unsent.length === 1 ? 'is' : 'are'} only on this phone:{' '}
-          {unsent.map((kept) => kept.label).join('; ')}. <a href="/hand-in">Look at {unsent.length === 1 ? 'it' : 'them'}</a>
+          {sayCount(unsent.length, 'entry', 'entries')} of this asset {unsent.length === 1 ? 'is' : 'are'} only on this{' '}
+          {THIS_DEVICE}: {unsent.map((kept) => kept.label).join('; ')}.{' '}
+          <a href="/hand-in">Look at {unsent.length === 1 ? 'it' : 'them'}</a>
         </p>
       )}
       {shownMain === null ? (

@@ -2,6 +2,7 @@ import { useEffect, useState } from 'preact/hooks';
 import type { Kept, Receipt } from '../../outbox/index.ts';
 import { useOutboxState, useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
+import { THIS_DEVICE } from '../../ui/device.ts';
 import { clockTime, sayCount, thisZone, whenRead } from '../../ui/format.ts';
 import './hand-in.css';
 
@@ -51,7 +52,7 @@ export function HandInScreen() {
       {waiting.length > 0 && (
         <section class="sec">
           <div class="secrow">
-            <h2>Only on this phone</h2>
+            <h2>Only on this {THIS_DEVICE}</h2>
             <button type="button" class="key" onClick={() => void outbox.sync()}>
               Send now
             </button>
@@ -105,7 +106,7 @@ export function HandInScreen() {
                       </>
                     ) : (
                       <button type="button" class="key" onClick={() => setAsks(kept.id)}>
-                        Delete it from this phone
+                        Delete it from this {THIS_DEVICE}
                       </button>
                     )}
                   </div>
@@ -126,7 +127,8 @@ export function HandInScreen() {
                   {receipt.notice !== null && <p class="small">{receipt.notice}</p>}
                   {receipt.otherVerdict !== null && (
                     <p class="small">
-                      This phone said: {receipt.otherVerdict.here} The server says: {receipt.otherVerdict.there} Both are kept.
+                      This {THIS_DEVICE} said: {receipt.otherVerdict.here} The server says: {receipt.otherVerdict.there} Both are
+                      kept.
                     </p>
                   )}
                 </div>
@@ -157,7 +159,8 @@ export function HandInScreen() {
 function opening(pending: readonly Kept[] | null, waiting: number, back: number, safe: number, at: string | null): string {
   if (pending === null) return 'What is safe on the server';
   const came = back === 0 ? '' : ` ${sayCount(back, 'entry')} came back with the reason.`.replace('entrys', 'entries');
-  if (waiting > 0) return `${sayCount(waiting, 'entry', 'entries')} ${waiting === 1 ? 'is' : 'are'} only on this phone.${came}`;
+  if (waiting > 0)
+    return `${sayCount(waiting, 'entry', 'entries')} ${waiting === 1 ? 'is' : 'are'} only on this ${THIS_DEVICE}.${came}`;
   if (back > 0) return `Nothing waits here.${came}`;
   if (safe === 0 || at === null) return 'Nothing waits here. What you read will show here until it is safe on the server.';
   return `Everything is safe on the server, ${at}.`;

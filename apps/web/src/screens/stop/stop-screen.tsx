@@ -19,7 +19,7 @@ import {
   type Verdict,
 } from '@heatround/domain';
 import type { ComponentChildren } from 'preact';
-import { useEffect, useMemo, useReducer, useRef, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useMemo, useReducer, useRef, useState } from 'preact/hooks';
 import { call, NoSignal, sayTrouble } from '../../client/index.ts';
 import type { Kept } from '../../outbox/index.ts';
 import { go, useWhere } from '../../shell/router.tsx';
@@ -46,6 +46,9 @@ import {
 } from './stop-state.ts';
 import { COULD_NOT_WORDS } from './words.ts';
 import './stop.css';
+
+/** A verdict is kept at the earliest after it could be seen. */
+const SEEN_MS = 350;
 
 /** At the stop: one point, one thumb. Loads what it needs from this device first and lets the service refresh it. */
 export function StopScreen({ parameters }: { parameters: Record<string, string> }) {
@@ -233,8 +236,15 @@ function Stop(props: {
     if (corrects === null && next !== null) go(`/stop/${page.id}/${next.point.id}`, 'replace');
     else go(`/assets/${page.id}`, 'replace');
   };
+  // A glove that taps twice, or a key held down, must not keep what nobody has seen.
+  const shownAt = useRef(0);
+  useLayoutEffect(() => {
+    shownAt.current = performance.now();
+  }, [state.stage]);
+  const isKept = useRef(false);
   const keep = async (): Promise<void> => {
-    if (judged === null) return;
+    if (judged === null || isKept.current || performance.now() - shownAt.current < SEEN_MS) return;
+    isKept.current = true;
     const fact: ReadingTaken = { ...factOf(state), phoneVerdict: { domainVersion: DOMAIN_VERSION, verdict: judged.verdict } };
     const figure = measure(point, judged.reading);
     const said = figure.value === null ? 'reading' : `${sayValue(figure.value, point.decimals)}${sayUnit(figure.unit)}`;
@@ -282,7 +292,7 @@ function Stop(props: {
     )
       return;
     const isKey = target.tagName === 'BUTTON' || target.tagName === 'A';
-    if (mustSee) return;
+    if (mustSee || event.repeat) return;
     if (state.stage === 'enter') {
       if (/^[\d.,−-]$/.test(event.key)) dispatch({ is: 'type', character: event.key });
       else if (event.key === 'Backspace') dispatch({ is: 'delete' });
@@ -598,9 +608,9 @@ function Heading({
         <h1 tabIndex={-1} ref={heading}>
           {page.name}, {lowerFirst(point.name)}
         </h1>
-        {spot !== '' && <p class="aim">{spot}</p>}
       </div>
       <p class="picture">no picture yet</p>
+      {spot !== '' && <p class="aim">{spot}</p>}
     </div>
   );
 }
