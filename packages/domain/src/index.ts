@@ -5,6 +5,7 @@
 export * from './cautions/index.ts';
 export * from './electrical/index.ts';
 export * from './facts/types.ts';
+export * from './findings/index.ts';
 export * from './history/index.ts';
 export * from './ids/index.ts';
 export * from './limits/index.ts';
@@ -24,3 +25,4 @@ export * from './verdict/index.ts';
 export * from './verdict/severity.ts';
 export * from './version.ts';
 export * from './vibration/index.ts';
+export * from './work-orders/index.ts';
