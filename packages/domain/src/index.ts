@@ -10,6 +10,7 @@ export * from './history/index.ts';
 export * from './ids/index.ts';
 export * from './limits/index.ts';
 export * from './numbers/index.ts';
+export * from './planning/index.ts';
 export * from './points/defaults.ts';
 export * from './points/index.ts';
 export * from './problem.ts';
