@@ -1,5 +1,5 @@
 import { sayDate } from '../time/index.ts';
-import { lastInstantOf, partsOfRule, type RuleParts } from './recurrence.ts';
+import { lastInstantOf, partsOfRule, type RuleParts } from './rule.ts';
 
 const DAYS = ['Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday', 'Sunday'];
 const MONTHS = [
