@@ -4,7 +4,7 @@ import { useEffect, useMemo, useState } from 'preact/hooks';
 import { useSession } from '../../shell/session.tsx';
 import { Ahead, type Reaching } from '../../ui/chart/ahead.tsx';
 import { Behind, PLOT_BOTTOM, PLOT_TOP, Small } from '../../ui/chart/behind.tsx';
-import { type ChartEvent, scaleFor, soundingsOf, stretchesOf } from '../../ui/chart/model.ts';
+import { type ChartEvent, figureOfRow, scaleFor, soundingsOf, stretchesOf } from '../../ui/chart/model.ts';
 import { sayCount, sayUnit, sayValue, whenRead } from '../../ui/format.ts';
 import { GradeMark, Mark, VerdictMark } from '../../ui/marks.tsx';
 import { lookAhead, sayTrend, trendWords } from './conclusion-view.ts';
@@ -239,7 +239,7 @@ export function Other({ page, at, now }: { page: AssetPage; at: PointPage; now: 
       <p class="small soft">
         {last?.value == null
           ? 'Not read yet.'
-          : `${sayValue(last.value, point.decimals)}${sayUnit(point.unit)}, ${whenRead(last.takenAt, zone, now)}. ${trendWords(at).join(' ')}`}
+          : `${sayValue(figureOfRow(last, criterion) ?? last.value, point.decimals)}${sayUnit(point.unit)}, ${whenRead(last.takenAt, zone, now)}. ${trendWords(at).join(' ')}`}
       </p>
       {may('submit-facts') && (
         <a class="small readlink" href={`/stop/${page.id}/${point.id}`}>

@@ -83,7 +83,7 @@ export function Ahead(props: {
         <Dots frame={frame} soundings={props.soundings} />
         {last !== undefined && last.kind !== 'not-judged' && (
           <>
-            <circle cx={x(last.at)} cy={scale.y(last.value)} r={6} fill="var(--dot)" />
+            <Dots frame={frame} soundings={[last]} r={6} />
             {props.last !== null && (
               <text
                 x={x(last.at) + 8}

@@ -66,7 +66,7 @@ export function Behind(props: {
         <Dots frame={frame} soundings={props.soundings} r={dense} />
         {last !== undefined && props.last !== null && last.kind !== 'not-judged' && (
           <>
-            <circle cx={x(last.at)} cy={props.scale.y(last.value)} r={5} fill="var(--dot)" />
+            <Dots frame={frame} soundings={[last]} r={5} />
             <text
               x={x(last.at) - 9}
               y={Math.max(PLOT_TOP + 14, props.scale.y(last.value) - 9)}
@@ -145,11 +145,7 @@ export function StopPlot(props: {
         <Dots frame={frame} soundings={props.soundings} r={4.2} />
         {today !== null && (
           <>
-            {today.kind === 'not-judged' ? (
-              <Dots frame={frame} soundings={[today]} r={4.4} />
-            ) : (
-              <circle cx={x(today.at)} cy={frame.scale.y(today.value)} r={5.5} fill="var(--dot)" />
-            )}
+            <Dots frame={frame} soundings={[today]} r={today.kind === 'not-judged' ? 4.4 : 5.5} />
             <circle cx={x(today.at)} cy={frame.scale.y(today.value)} r={9.5} fill="none" stroke="var(--act)" stroke-width={2.5} />
           </>
         )}
