@@ -37,7 +37,7 @@ const RULES: Readonly<Record<string, Rule>> = {
     outside: ['zod', 'fastify', 'fastify-plugin', 'fastify-type-provider-zod', '@fastify/', 'node:'],
   },
   'apps/worker': { own: ['domain', 'services', 'platform'], outside: ['node:'] },
-  'apps/launch': { own: ['domain', 'services', 'platform'], outside: ['node:', 'tsx'] },
+  'apps/launch': { own: ['domain', 'services', 'platform'], outside: ['node:', 'esbuild'] },
   'apps/web': { own: ['domain', 'contract'], outside: ['preact', 'preact-iso', 'dexie', 'virtual:'] },
 };
 /** Platform's database client and the queue stay behind their doors. */

@@ -1,5 +1,5 @@
 /**
- * Makes a fresh checkout ready: packages installed, database client generated, web client built, each only when its sources changed.
+ * Makes a fresh checkout ready: packages installed, database client generated, service and web client built, each only when its sources changed.
  * Plain JavaScript without dependencies, because nothing is installed yet when it runs first.
  */
 import { spawn } from 'node:child_process';
@@ -24,7 +24,7 @@ export function endChildren() {
  * Does everything that is missing.
  *
  * @param {(line: string) => void} say shows a line of progress.
- * @param {{ web?: boolean }} options whether the web client is built as well.
+ * @param {{ web?: boolean }} options whether service and web client are built as well.
  */
 export async function setUp(say, { web = true } = {}) {
   if (isReady(web)) return;
@@ -32,6 +32,7 @@ export async function setUp(say, { web = true } = {}) {
   try {
     if (!modulesAreCurrent()) await installModules(say);
     if (!clientIsCurrent()) await generateClient(say);
+    if (web && !serviceIsCurrent()) await bundleService(say);
     if (web && !webIsCurrent()) await buildWeb(say);
   } finally {
     release();
@@ -86,7 +87,7 @@ export function run(command, args, { quiet = false, env = process.env } = {}) {
 
 /** @param {boolean} web */
 function isReady(web) {
-  return modulesAreCurrent() && clientIsCurrent() && (!web || webIsCurrent());
+  return modulesAreCurrent() && clientIsCurrent() && (!web || (serviceIsCurrent() && webIsCurrent()));
 }
 
 /** Two setups in one checkout take turns; a turn whose process is gone is over. */
@@ -172,6 +173,33 @@ async function generateClient(say) {
   const ok = await run(process.execPath, ['node_modules/prisma/build/index.js', 'generate'], { quiet: true, env });
   if (!ok) throw new SetupRefusal('The database client could not be generated from prisma/schema.prisma: see the lines above.');
   writeFileSync(join(generated, '.generated-from'), clientSources());
+}
+
+// ── service ────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+const serviceStamp = join(root, 'apps/launch/dist/.built-from');
+
+function serviceSources() {
+  const own = [
+    'apps/api',
+    'apps/worker',
+    'apps/launch',
+    'packages/domain',
+    'packages/contract',
+    'packages/services',
+    'packages/platform',
+  ];
+  return hashOf([...own.flatMap((folder) => filesOf(join(root, folder))), join(root, 'package-lock.json')]);
+}
+
+const serviceIsCurrent = () => read(serviceStamp) === serviceSources() && existsSync(join(root, 'apps/launch/dist/service.mjs'));
+
+async function bundleService(say) {
+  say('Putting the service together …');
+  const built = serviceSources();
+  const ok = await run(process.execPath, ['apps/launch/src/bundle.mjs'], { quiet: true });
+  if (!ok) throw new SetupRefusal('The service could not be put together from its sources: see the lines above.');
+  writeFileSync(serviceStamp, built);
 }
 
 // ── web client ─────────────────────────────────────────────────────────────────────────────────────────────────────────────────────

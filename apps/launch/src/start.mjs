@@ -22,10 +22,8 @@ try {
   const orphanWatch = setInterval(() => isOrphaned() && endDuringSetup(), 300);
   await setUp((line) => console.log(line));
   clearInterval(orphanWatch);
-  await import('./preload.mjs').catch(() => {}); // what is missing is said by the part that needs it
-  const { register } = await import('tsx/esm/api');
-  register();
-  const { launch } = await import('./main.ts');
+  process.setSourceMapsEnabled(true);
+  const { launch } = await import('../dist/service.mjs');
   for (const signal of signals) process.off(signal, endDuringSetup);
   process.exitCode = await launch({ env: process.env, isOrphaned });
   process.exit();
