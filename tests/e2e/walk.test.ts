@@ -1,5 +1,6 @@
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import { TEST_PASSWORD } from '../support/harness.ts';
 import { LAPTOP, openWorld, type World } from './world.ts';
 
 let world: World;
@@ -199,6 +200,75 @@ describe('without signal', () => {
     await page.getByText('no signal, 1 reading kept here').waitFor();
     await context.unroute('**/api/**');
     await expect.poll(async () => (await rowsOf(gearbox)).some((row) => row.value === 1.29), { timeout: 20_000 }).toBe(true);
+    await context.close();
+  });
+});
+
+describe('what is only on this phone', () => {
+  test('a refused entry stays, with its reason, until the person lets it go', { timeout: 60_000 }, async () => {
+    const { page, context } = await world.enter(world.people.technician);
+    const [, gearbox] = world.ironer.pointIds as [string, string];
+    await context.route('**/api/submissions', async (route) => {
+      const sent = route.request().postDataJSON() as { facts: { id: string }[] };
+      const problem = { code: 'not-found', detail: 'There is no such point in this organisation.', errors: [] };
+      const results = sent.facts.map(({ id }) => ({ id, outcome: 'refused', verdict: null, notice: null, problem }));
+      await route.fulfill({ json: { receivedAt: '2026-04-23T07:00:00Z', results } });
+    });
+    await page.goto(`/stop/${world.ironer.id}/${gearbox}`);
+    await seen(page);
+    await page.keyboard.type('1.317');
+    await page.getByRole('button', { name: /Confirm 1\.317/ }).tap();
+    await page.waitForTimeout(400);
+    await page.getByRole('button', { name: /^Keep it/ }).tap();
+    await page.getByText('1 not taken, kept here').waitFor();
+    await page.goto('/hand-in');
+    await page.getByText('There is no such point in this organisation.').waitFor();
+    await page.reload();
+    await page.getByText(/B-IRO-01 b, 1\.32/).waitFor();
+    await context.unroute('**/api/submissions');
+    await page.getByRole('button', { name: 'Send again' }).tap();
+    await page.getByRole('heading', { name: /Everything is safe on the server/ }).waitFor();
+    expect((await rowsOf(gearbox)).filter((row) => row.inputs.value?.text === '1.317')).toHaveLength(1);
+    await context.close();
+  });
+
+  test('on a shared phone nobody meets the unsent readings of another, and they go up when their owner is back', {
+    timeout: 90_000,
+  }, async () => {
+    const { page, context } = await world.enter(world.people.technician);
+    const [, gearbox] = world.ironer.pointIds as [string, string];
+    await context.route('**/api/submissions', (route) => route.abort());
+    await page.goto(`/stop/${world.ironer.id}/${gearbox}`);
+    await seen(page);
+    await page.keyboard.type('1.33');
+    await page.getByRole('button', { name: /Confirm 1\.33/ }).tap();
+    await page.waitForTimeout(400);
+    await page.getByRole('button', { name: /^Keep it/ }).tap();
+    await page.getByText(/1 reading (kept here|only on this phone)/).waitFor();
+    await page.goto('/hand-in');
+    const leave = async (name: string, isUnsent: boolean): Promise<void> => {
+      await page.locator('summary', { hasText: name }).first().tap();
+      await page.getByRole('button', { name: 'Sign out' }).tap();
+      if (isUnsent) {
+        await page.getByLabel(/Type yes to sign out/).fill('yes');
+        await page.getByRole('button', { name: 'Sign out' }).tap();
+      }
+      await page.getByLabel('E-mail').waitFor();
+    };
+    const enter = async (email: string): Promise<void> => {
+      await page.getByLabel('E-mail').fill(email);
+      await page.getByLabel('Password').fill(TEST_PASSWORD);
+      await page.getByRole('button', { name: 'Sign in' }).tap();
+      await page.getByRole('heading', { level: 1 }).waitFor();
+    };
+    await leave('Maren', true);
+    await context.unroute('**/api/submissions');
+    await enter(world.people.planner.email);
+    await page.getByRole('heading', { name: /^Nothing waits here/ }).waitFor();
+    expect(await page.getByText(/1\.33/).count()).toBe(0);
+    await leave('Jun', false);
+    await enter(world.people.technician.email);
+    await expect.poll(async () => (await rowsOf(gearbox)).some((row) => row.value === 1.33)).toBe(true);
     await context.close();
   });
 });
