@@ -2,7 +2,7 @@ import type { Reading, WorkEvent } from '../facts/types.ts';
 import { median } from '../numbers/index.ts';
 import { CRITERION_OF } from '../points/inputs.ts';
 import type { Point } from '../points/types.ts';
-import { assessReading } from '../verdict/assess.ts';
+import { judgeReading } from '../verdict/assess.ts';
 import type { AssessContext } from '../verdict/gates.ts';
 import {
   type ConcludeInput,
@@ -62,16 +62,16 @@ export function judgeHistory(input: ConcludeInput): JudgedHistory {
     point.base === null && proposedBase !== null
       ? { ...point, base: { value: proposedBase.value, state: 'provisional' } }
       : point;
-  const judged = readings.map((reading, i): JudgedReading => {
-    const verdict = assessReading(based, reading, limitSets, contexts[i]);
+  const judgedReadings = readings.map((reading, i): JudgedReading => {
+    const judged = judgeReading(based, reading, limitSets, contexts[i]);
     return {
       reading,
-      verdict,
-      isComparable: verdict.comparability !== 'not-judged',
+      judged,
+      isComparable: judged.judgement.comparability !== 'not-judged',
       isSinceReset: reading.takenAt > resetAt,
     };
   });
-  return { readings: judged, reset, proposedBase, point: based };
+  return { readings: judgedReadings, reset, proposedBase, point: based };
 }
 
 /** What the history knows about each reading: grease before it, the instrument before it, the calibration of its own. */
@@ -108,7 +108,7 @@ function proposeBase(input: ConcludeInput, window: readonly Reading[], work: rea
   let rounds = 0;
   let last = Number.NEGATIVE_INFINITY;
   for (const [i, reading] of readings.entries()) {
-    const { comparability, because } = assessReading(overZero, reading, own, contexts[i]);
+    const { comparability, because } = judgeReading(overZero, reading, own, contexts[i]).judgement;
     if (comparability === 'not-judged' || because === null) continue;
     if (reading.takenAt - last >= ROUND_GAP) rounds++;
     last = reading.takenAt;

@@ -2,6 +2,7 @@ import type { Reading, WorkEvent } from '../facts/types.ts';
 import type { Grade, LimitGrade, LimitSet } from '../limits/types.ts';
 import type { Point } from '../points/types.ts';
 import type { Confidence, NoProjectionReason, TrendWord } from '../projection/index.ts';
+import type { Judged } from '../verdict/assess.ts';
 import type { Verdict } from '../verdict/types.ts';
 
 /** Newest readings since the last reset that a conclusion looks at; the caller loads exactly these. */
@@ -34,10 +35,10 @@ export interface ConcludeInput {
   readonly asleep?: boolean | undefined;
 }
 
-/** A reading with its verdict, as the history judges it. */
+/** A reading as the history judges it. */
 export interface JudgedReading {
   readonly reading: Reading;
-  readonly verdict: Verdict;
+  readonly judged: Judged;
   /** Enters trend and base: no gate was open. */
   readonly isComparable: boolean;
   readonly isSinceReset: boolean;

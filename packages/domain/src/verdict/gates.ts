@@ -68,10 +68,15 @@ export function gatesOf(point: Point, reading: Reading, figures: readonly Figure
   return GATES.filter((gate) => open.has(gate));
 }
 
+/** Is any of the figures brought to the reference load? */
+export function isCorrected(point: Point, figures: readonly FigureOfCriterion[]): boolean {
+  return figures.some(({ criterion }) => basisOf(point, criterion) === 'corrected');
+}
+
 function loadGates(point: Point, reading: Reading, figures: readonly FigureOfCriterion[], open: Set<Gate>): void {
   if (point.loadFamily === 'none') return;
   const load = loadPercentOf(point, reading);
-  const corrected = figures.some(({ criterion }) => basisOf(point, criterion) === 'corrected');
+  const corrected = isCorrected(point, figures);
   if (load === null) {
     if (corrected) open.add('load-missing');
     return;
@@ -110,7 +115,7 @@ function gateOfNeed(point: Point, reading: Reading, need: ConditionName, context
 }
 
 /** A part more than 3 K colder than the air around it says that the air was read elsewhere: no air to compare with. */
-export function coldInOwnAir(point: Point, reading: Reading): boolean {
+function coldInOwnAir(point: Point, reading: Reading): boolean {
   const ambientC = ambientOf(reading);
   return point.quantity === 'rise-over-ambient' && ambientC !== null && (reading.inputs.part ?? ambientC) < ambientC - 3;
 }

@@ -4,8 +4,15 @@ import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import type { Point } from '../points/types.ts';
 import { sayFigure, sayNumber, withUnit } from '../units/index.ts';
 import { HIGHEST_LOAD_PERCENT, lowestLoadPercent } from './correction.ts';
-import { type AssessContext, coldInOwnAir, EMISSIVITY_UNRELIABLE, emissivityOf, hoursSinceRegreasing } from './gates.ts';
-import type { Because, Gate, Verdict } from './types.ts';
+import {
+  type AssessContext,
+  EMISSIVITY_UNRELIABLE,
+  emissivityOf,
+  type FigureOfCriterion,
+  hoursSinceRegreasing,
+  isCorrected,
+} from './gates.ts';
+import type { Because, Gate, Judgement } from './types.ts';
 
 /** What to check first, in the words behind a grade: "Plan, check emissivity". */
 export const CHECK_WORDS: Readonly<Record<Gate, string>> = {
@@ -26,10 +33,12 @@ export const CHECK_WORDS: Readonly<Record<Gate, string>> = {
 export interface SentenceParts {
   readonly point: Point;
   readonly reading: Reading;
-  readonly verdict: Omit<Verdict, 'sentence'>;
+  readonly judgement: Judgement;
   readonly context: AssessContext;
+  /** Every criterion with limits, and the point's own. */
+  readonly figures: readonly FigureOfCriterion[];
+  /** Of the criterion that decided. */
   readonly figure: Measure | null;
-  readonly missing: readonly string[];
   readonly backdated: boolean;
   /** The limit named is reached; otherwise it is the first one ahead. */
   readonly reached: boolean;
@@ -40,7 +49,7 @@ export interface SentenceParts {
  * The grade with its reservation, as it is spoken.
  * @example sayGrade(verdict) // 'Plan, check emissivity'
  */
-export function sayGrade(verdict: Pick<Verdict, 'grade' | 'atLeast' | 'check'>): string {
+export function sayGrade(verdict: Pick<Judgement, 'grade' | 'atLeast' | 'check'>): string {
   if (verdict.grade === null) return 'Not judged';
   const word = GRADE_WORDS[verdict.grade];
   if (verdict.check !== null) return `${word}, check ${CHECK_WORDS[verdict.check]}`;
@@ -49,8 +58,9 @@ export function sayGrade(verdict: Pick<Verdict, 'grade' | 'atLeast' | 'check'>):
 
 /** Why a verdict is as it is: figure, limit and source first, then what limits its weight. */
 export function saySentence(parts: SentenceParts): string {
-  const { verdict } = parts;
+  const verdict = parts.judgement;
   const because = verdict.because;
+  const missing = missingOf(parts);
   const sentences: string[] = [];
   if (verdict.grade === null) {
     if (verdict.gate !== null) sentences.push(`Not judged: ${sayGate(verdict.gate, parts)}.`);
@@ -64,7 +74,7 @@ export function saySentence(parts: SentenceParts): string {
     if (parts.raised) sentences.push(`Life safety: counts one grade higher, ${GRADE_WORDS[verdict.grade]}.`);
     if (!verdict.firm) sentences.push('Close to the limit.');
   }
-  if (parts.missing.length > 0 && verdict.gate === null) sentences.push(`${listed(parts.missing)} not read.`);
+  if (missing.length > 0 && verdict.gate === null) sentences.push(`${listed(missing)} not read.`);
   if (parts.figure?.evenedCurrents === true) sentences.push('Currents differ, so each rise was brought to the greatest one.');
   for (const note of verdict.notes) {
     if (note === 'emissivity-reduced') sentences.push(`Emissivity ${saidEmissivity(parts)} makes it less sure.`);
@@ -79,6 +89,10 @@ export function saySentence(parts: SentenceParts): string {
   return sentences.join(' ');
 }
 
+/** Inputs that any of the figures lacks. */
+const missingOf = ({ figures }: Pick<SentenceParts, 'figures'>): string[] => [
+  ...new Set(figures.flatMap(({ figure }) => figure.missing)),
+];
 const capitalised = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 const listed = (names: readonly string[]): string => {
   const words = names.map((name) => (name === 'air' ? 'the air' : name));
@@ -151,13 +165,14 @@ function digitsBeside(value: number, limit: number | null, decimals: number): st
 }
 
 /** Why a reading cannot be compared, as a clause without a full stop. */
-export function sayGate(gate: Gate, parts: Pick<SentenceParts, 'point' | 'reading' | 'context' | 'missing'>): string {
-  const { point, reading, context, missing } = parts;
+function sayGate(gate: Gate, parts: SentenceParts): string {
+  const { point, reading, context, figures } = parts;
   const loadPercent = loadPercentOf(point, reading);
   switch (gate) {
     case 'not-running':
       return 'it was not running';
     case 'quantity-missing': {
+      const missing = missingOf(parts);
       const needed = point.needs.filter((need) => ['outdoor', 'reflected', 'distance', 'angle'].includes(need));
       const lacking = missing.length > 0 ? missing : needed.filter((need) => reading.conditions[need] === undefined);
       return lacking.length === 0 ? 'something it needs was not read' : `${listed(lacking)} not read`;
@@ -165,15 +180,17 @@ export function sayGate(gate: Gate, parts: Pick<SentenceParts, 'point' | 'readin
     case 'load-missing':
       return 'the load is not known';
     case 'load-too-low': {
-      const lowest = lowestLoadPercent(point, point.basis === 'corrected');
+      const lowest = lowestLoadPercent(point, isCorrected(point, figures));
       return `load ${percent(loadPercent ?? 0)} is below ${percent(lowest)}; come back at ${percent(lowest)} or more`;
     }
     case 'load-too-high':
       return `load ${percent(loadPercent ?? 0)} is above ${percent(HIGHEST_LOAD_PERCENT)}`;
-    case 'ambient-missing':
-      return coldInOwnAir(point, reading)
-        ? `the air (${withUnit(sayNumber(ambientOf(reading) ?? 0, 1), '°C')}) is warmer than the part, so it was read elsewhere`
-        : 'the air temperature is missing';
+    case 'ambient-missing': {
+      const ambientC = ambientOf(reading);
+      return ambientC === null
+        ? 'the air temperature is missing'
+        : `the air (${withUnit(sayNumber(ambientC, 1), '°C')}) is warmer than the part, so it was read elsewhere`;
+    }
     case 'base-missing':
       return 'there is no base yet; it comes from the first five comparable readings';
     case 'emissivity-unreliable': {

@@ -1,128 +1,140 @@
-import { GRADES, type Grade, LIMIT_GRADES, type LimitGrade } from '../limits/types.ts';
+import { GRADES, type Grade } from '../limits/types.ts';
 import type { Gate } from './types.ts';
 
-/** Kinds of evidence that each give a level of their own. */
-export const EVIDENCE = ['absolute', 'similar', 'ambient', 'baseline', 'statistical', 'trend', 'zone'] as const;
-export type Evidence = (typeof EVIDENCE)[number];
 /** Index into GRADES: 0 Fine to 4 Now. */
 export type Level = 0 | 1 | 2 | 3 | 4;
 
-export interface CombinedGrade {
-  /** null: a bad measurement that cannot clear the point. */
+/** What one criterion says. */
+export interface Evidence {
+  readonly level: Level;
+  /** That the true figure lies beyond the limit of this level, 0 to 1; for Fine, beyond the first limit. */
+  readonly probability: number;
+  /** A change against like parts, the base or earlier figures, judged by figures of the general library. */
+  readonly isRelative: boolean;
+}
+
+/** One grade out of several criteria and gates. */
+export interface CombinedGrade<E extends Evidence = Evidence> {
+  /** The evidence that decides, also where it gives no grade; null without any. */
+  readonly driver: E | null;
+  /** null: nothing to judge by, or a bad measurement that cannot clear the point. */
   readonly grade: Grade | null;
-  /** Far enough from the limit for the uncertainty of the reading; otherwise borderline. */
-  readonly confirmed: boolean;
+  /** Far enough from the limit for the uncertainty of the reading; otherwise close. False while there is no grade. */
+  readonly firm: boolean;
   /** Relative evidence alone: Plan until a second reading or technique agrees. */
   readonly capped: boolean;
   /** Seen under low load or on too small a target. */
   readonly atLeast: boolean;
   /** Seen under another gate. */
   readonly check: Gate | null;
-  /** First blocking gate when there is no grade. */
+  /** First open gate. */
   readonly gate: Gate | null;
 }
 
-const CONFIRMED = 0.95;
-/** Highest level relative evidence reaches alone. */
-const CAP: Level = 2;
-/** Evidence that can carry a level above the cap. */
-const CARRYING: readonly Evidence[] = ['absolute', 'similar', 'ambient', 'zone'];
+/** A grade is firm when it is true with this probability (calculation of JCGM 106; the level is common practice). */
+export const FIRM_PROBABILITY = 0.95;
+/** Highest level relative evidence reaches alone, and the lowest one that stands under an open gate. */
+const PLAN: Level = 2;
+/** These hide heat, so that what is seen is a lower bound. */
 const AT_LEAST: readonly Gate[] = ['load-too-low', 'target-too-small'];
 
 /**
- * One grade from the levels of several criteria: the worst one, capped when only relative evidence speaks, and never a
- * clearance from a bad measurement. Common practice, no source; a point's own limits of relative kind are not capped and pass
- * their level as `absolute`.
+ * One grade from several criteria: the worst one, then the surest, then the first. Common practice, no source.
  *
- * @param levels missing evidence counts as Fine.
- * @param probabilityBeyond that the true figure lies beyond the limit of the driving criterion, 0 to 1; for Fine beyond the
- *   first limit.
- * @param gates blocking gates, most important first.
- * @example combineGrades({ absolute: 1, similar: 3 }, 0.99, []).grade // 'soon'
+ * Relative evidence shows a change, but not yet a dangerous state: it stays at Plan until evidence of another kind is at least
+ * at Watch. Limits that were sourced for the point itself are not relative in this sense, whatever they compare.
+ * A bad measurement never clears: under an open gate only Plan or worse is a grade, as a lower bound or with the thing to check.
+ *
+ * @param evidence of criteria that have limits; a missing criterion is simply absent.
+ * @param gates open ones, most important first.
+ * @example combineGrades([{ level: 3, probability: 0.99, isRelative: true }], []).grade // 'plan'
  */
-export function combineGrades(
-  levels: Partial<Readonly<Record<Evidence, Level>>>,
-  probabilityBeyond: number,
-  gates: readonly Gate[],
-): CombinedGrade {
-  const worst = Math.max(0, ...EVIDENCE.map((evidence) => levels[evidence] ?? 0)) as Level;
-  const capped = worst > CAP && CARRYING.every((evidence) => (levels[evidence] ?? 0) === 0);
-  const level = capped ? CAP : worst;
-  const confirmed = level === 0 ? probabilityBeyond <= 1 - CONFIRMED : probabilityBeyond >= CONFIRMED;
+export function combineGrades<E extends Evidence>(evidence: readonly E[], gates: readonly Gate[]): CombinedGrade<E> {
   const gate = gates[0] ?? null;
-  if (gate !== null && level <= 1) return { grade: null, confirmed: false, capped, atLeast: false, check: null, gate };
+  let driver: E | null = null;
+  for (const one of evidence) if (driver === null || isWorse(one, driver)) driver = one;
+  if (driver === null) return { driver, grade: null, firm: false, capped: false, atLeast: false, check: null, gate };
+  const isCarried = evidence.some(({ isRelative, level }) => !isRelative && level > 0);
+  const capped = driver.isRelative && !isCarried && driver.level > PLAN;
+  const level = capped ? PLAN : driver.level;
+  if (gate !== null && level < PLAN) return { driver, grade: null, firm: false, capped, atLeast: false, check: null, gate };
   return {
+    driver,
     grade: GRADES[level],
-    confirmed,
+    firm: level === 0 ? driver.probability <= 1 - FIRM_PROBABILITY : driver.probability >= FIRM_PROBABILITY,
     capped,
     atLeast: gates.some((open) => AT_LEAST.includes(open)),
     check: gates.find((open) => !AT_LEAST.includes(open)) ?? null,
-    gate: null,
+    gate,
   };
 }
 
-export interface Latch {
-  readonly grade: Grade;
-  /** Limits of the criterion; null where a grade has none. */
-  readonly limits: Readonly<Record<LimitGrade, number | null>>;
-  readonly direction: 'high' | 'low';
-  /** How far inside the limit a figure must lie to fall: max(2 standard uncertainties, a tenth of limit to baseline). */
-  readonly hysteresis: number;
-  /** Soon and Now fall only after an acknowledged work order or an explicit release. */
-  readonly released: boolean;
+function isWorse(a: Evidence, b: Evidence): boolean {
+  return a.level === b.level ? a.probability > b.probability : a.level > b.level;
 }
 
+/** A reading that has a grade, as the latch sees it. */
+export interface Graded {
+  readonly grade: Grade;
+  /** No gate was open. */
+  readonly isComparable: boolean;
+}
+
+/** The grade that readings settle at. */
+export interface Settled<R extends Graded> {
+  readonly grade: Grade;
+  /** The reading that brought the grade here. */
+  readonly since: R;
+  /** The reading whose limit must be left behind before the grade falls. */
+  readonly holder: R;
+  /** A comparable reading has shown this grade. */
+  readonly isSure: boolean;
+}
+
+/** So many comparable readings in a row must be clearly better before a grade falls without work. */
 const READINGS_TO_FALL = 2;
 
 /**
- * Where a grade settles after further readings: it rises at once, and falls one grade after two valid readings in a row inside
- * the limit by the hysteresis. Common practice, no source.
+ * Where the grade of a point settles: it rises at once, and falls after two comparable readings in a row that are clearly
+ * better, to the worse of the two. A grade that was only seen under an open gate gives way to the first comparable reading.
+ * Common practice, no source.
  *
- * @param values in order of time; null is a reading that was not judged, which neither raises nor lowers.
- * @example settleGrade({ grade: 'plan', limits: { watch: null, plan: 70, soon: null, now: null }, direction: 'high', hysteresis: 3, released: true }, [66, 66.5]) // 'watch'
+ * @param readings in order of time since work last let go of the grade; those without a grade are left out, since they neither
+ *   raise nor lower.
+ * @param isClear is a better reading far enough inside the limit that holds? See isInside.
+ * @returns null without readings. O(n).
  */
-export function settleGrade(latch: Latch, values: readonly (number | null)[]): Grade {
-  let level = GRADES.indexOf(latch.grade);
-  let inside = 0;
-  for (const value of values) {
-    if (value === null || !Number.isFinite(value)) continue;
-    const reached = levelReached(latch, value);
-    if (reached >= level) {
-      level = reached;
-      inside = 0;
-      continue;
+export function settleGrade<R extends Graded>(
+  readings: readonly R[],
+  isClear: (better: R, holder: R) => boolean,
+): Settled<R> | null {
+  let held = null as Settled<R> | null;
+  let better: R[] = [];
+  for (const reading of readings) {
+    const { grade, isComparable } = reading;
+    const change: number = held === null ? 1 : levelOf(grade) - levelOf(held.grade);
+    if (held === null || change > 0 || (change < 0 && isComparable && !held.isSure)) {
+      held = { grade, since: reading, holder: reading, isSure: isComparable };
+      better = [];
+    } else if (change === 0) {
+      held = { ...held, holder: isComparable ? reading : held.holder, isSure: held.isSure || isComparable };
+      better = [];
+    } else if (isComparable) {
+      better = isClear(reading, held.holder) ? [...better, reading] : [];
+      if (better.length < READINGS_TO_FALL) continue;
+      const worst = better.reduce((a, b) => (levelOf(b.grade) > levelOf(a.grade) ? b : a));
+      held = { grade: worst.grade, since: reading, holder: worst, isSure: true };
+      better = [];
     }
-    const holding = holdingLimit(latch, level);
-    const distance = holding === null ? Number.POSITIVE_INFINITY : beyond(latch, holding, value);
-    inside = distance > latch.hysteresis ? inside + 1 : 0;
-    const needsRelease = level >= GRADES.indexOf('soon');
-    if (inside < READINGS_TO_FALL || (needsRelease && !latch.released)) continue;
-    level -= 1;
-    inside = 0;
   }
-  return GRADES[level] ?? latch.grade;
+  return held;
 }
 
-function levelReached(latch: Latch, value: number): number {
-  const reached = LIMIT_GRADES.filter((grade) => {
-    const limit = latch.limits[grade];
-    return limit !== null && beyond(latch, limit, value) <= 0;
-  });
-  return Math.max(0, ...reached.map((grade) => GRADES.indexOf(grade)));
-}
+const levelOf = (grade: Grade): number => GRADES.indexOf(grade);
 
-/** The limit that holds a level: its own, or the next worse one where it has none. */
-function holdingLimit({ limits }: Latch, level: number): number | null {
-  return (
-    LIMIT_GRADES.slice(level - 1)
-      .map((grade) => limits[grade])
-      .find((limit) => limit !== null) ?? null
-  );
-}
-
-/** How far a value lies on the good side of a limit. */
-function beyond({ direction }: Latch, limit: number, value: number): number {
-  return direction === 'high' ? limit - value : value - limit;
+/** Does a figure lie on the good side of a limit, further from it than the margin? @example isInside(66, 70, 'high', 3) // true */
+export function isInside(value: number, limit: number, direction: 'high' | 'low', margin: number): boolean {
+  return direction === 'high' ? value < limit - margin : value > limit + margin;
 }
 
 export interface StatisticalLimits {

@@ -49,8 +49,8 @@ export interface Because {
   readonly capped: boolean;
 }
 
-/** The answer at the stop: a grade or Not judged (grade null), how comparable the reading is, and one sentence why. */
-export interface Verdict {
+/** All of a verdict but its sentence: a grade or Not judged (grade null), and how comparable the reading is. */
+export interface Judgement {
   readonly grade: Grade | null;
   readonly comparability: Comparability;
   /** A bad value seen under low load or on too small a target: the grade is a lower bound. */
@@ -63,6 +63,10 @@ export interface Verdict {
   /** False: close to the limit, within the uncertainty of the reading. Says nothing (false) while there is no grade. */
   readonly firm: boolean;
   readonly because: Because | null;
+}
+
+/** The answer at the stop: the judgement, and why in words. */
+export interface Verdict extends Judgement {
   /** One plain sentence with value, limit and source. */
   readonly sentence: string;
 }

@@ -5,7 +5,8 @@ import {
   type Gate,
   GRADES,
   type Grade,
-  type Latch,
+  type Graded,
+  isInside,
   type Level,
   settleGrade,
   statisticalLimits,
@@ -16,74 +17,99 @@ import { goldenValues, inputOf, isWithin } from '../golden-values.ts';
 
 /** The golden file's names of our grades. */
 const NAME: Readonly<Record<Grade, string>> = { fine: 'ok', watch: 'watch', plan: 'alert', soon: 'alarm', now: 'critical' };
-const LISTED = ['absolute', 'similar', 'baseline'] as const satisfies readonly Evidence[];
+/** The golden file's criteria, by figures of the general library; those that show a change but no dangerous state. */
+const LISTED = ['absolute', 'similar', 'baseline'] as const;
+const RELATIVE = ['similar', 'baseline', 'statistical', 'trend'];
 
-function say({ grade, gate, confirmed, capped, atLeast, check }: CombinedGrade): string {
+function say({ grade, gate, firm, capped, atLeast, check }: CombinedGrade): string {
   if (grade === null) return `undetermined:${gate}`;
   const marks = [capped ? '(capped)' : '', atLeast ? '+at-least' : '', check === null ? '' : `+check:${check}`];
-  return `${NAME[grade]}:${confirmed ? 'confirmed' : 'borderline'}${marks.join('')}`;
+  return `${NAME[grade]}:${firm ? 'confirmed' : 'borderline'}${marks.join('')}`;
 }
+
+const absolute = (level: Level, probability = 0.99): Evidence => ({ level, probability, isRelative: false });
+const relative = (level: Level, probability = 0.99): Evidence => ({ level, probability, isRelative: true });
 
 describe('several criteria give one grade', () => {
   it.each(goldenValues('severity.combine'))('%s', (_, value) => {
-    const given = inputOf<Level[] | Partial<Record<Evidence, Level>>>(value, 'levels');
-    const levels = Array.isArray(given) ? Object.fromEntries(given.map((level, i) => [LISTED[i], level])) : given;
-    expect(say(combineGrades(levels, inputOf(value, 'pExceedTop'), inputOf<Gate[]>(value, 'gates')))).toBe(value.expected);
+    const given = inputOf<Level[] | Readonly<Record<string, Level>>>(value, 'levels');
+    const levels = Array.isArray(given) ? given.map((level, i) => [LISTED[i], level] as const) : Object.entries(given);
+    const probability = inputOf<number>(value, 'pExceedTop');
+    const evidence = levels.map(([name, level]) => ({ level, probability, isRelative: RELATIVE.includes(name ?? '') }));
+    expect(say(combineGrades(evidence, inputOf<Gate[]>(value, 'gates')))).toBe(value.expected);
+  });
+
+  it('relative evidence stays at Plan, however much of it, until evidence of another kind is at least at Watch', () => {
+    expect(say(combineGrades([relative(3), relative(4)], []))).toBe('alert:confirmed(capped)');
+    expect(say(combineGrades([relative(4), absolute(0)], []))).toBe('alert:confirmed(capped)');
+    expect(say(combineGrades([relative(4), absolute(1)], []))).toBe('critical:confirmed');
+    expect(say(combineGrades([relative(2)], []))).toBe('alert:confirmed');
   });
 
   it('a bad measurement never clears a point, and never hides a bad one (own rule)', () => {
-    expect(say(combineGrades({ absolute: 1 }, 0.99, ['emissivity-unreliable']))).toBe('undetermined:emissivity-unreliable');
-    expect(say(combineGrades({ absolute: 3 }, 0.99, ['emissivity-unreliable', 'load-too-low']))).toBe(
+    expect(say(combineGrades([absolute(1)], ['emissivity-unreliable']))).toBe('undetermined:emissivity-unreliable');
+    expect(say(combineGrades([absolute(3)], ['emissivity-unreliable', 'load-too-low']))).toBe(
       'alarm:confirmed+at-least+check:emissivity-unreliable',
     );
+  });
+
+  it('the worst decides, then the surest, then the first', () => {
+    const [first, surest, second] = [absolute(2, 0.6), absolute(2, 0.9), absolute(2, 0.6)];
+    expect(combineGrades([first, surest, second], []).driver).toBe(surest);
+    expect(combineGrades([first, second, absolute(1, 1)], []).driver).toBe(first);
+    expect(combineGrades([], [])).toMatchObject({ driver: null, grade: null, firm: false });
   });
 
   it('a worse level never gives a better grade', () => {
     const level = fc.integer({ min: 0, max: 4 }) as fc.Arbitrary<Level>;
     fc.assert(
-      fc.property(level, level, level, (absolute, baseline, worse) => {
-        const before = combineGrades({ absolute, baseline }, 1, []).grade;
-        const after = combineGrades({ absolute: Math.max(absolute, worse) as Level, baseline }, 1, []).grade;
-        expect(GRADES.indexOf(after ?? 'fine')).toBeGreaterThanOrEqual(GRADES.indexOf(before ?? 'fine'));
+      fc.property(level, level, level, fc.boolean(), (a, b, worse, isRelative) => {
+        const grade = (one: Level) =>
+          combineGrades([{ level: one, probability: 1, isRelative }, relative(b)], []).grade ?? 'fine';
+        expect(GRADES.indexOf(grade(Math.max(a, worse) as Level))).toBeGreaterThanOrEqual(GRADES.indexOf(grade(a)));
       }),
     );
   });
 });
 
 describe('a grade rises at once and falls slowly', () => {
-  const latch = (overrides: Partial<Latch>): Latch => ({
-    grade: 'plan',
-    limits: { watch: null, plan: 70, soon: null, now: null },
-    direction: 'high',
-    hysteresis: 3,
-    released: true,
-    ...overrides,
-  });
+  interface Seen extends Graded {
+    readonly value: number;
+  }
+  const seen = (grade: Grade, value = 0, isComparable = true): Seen => ({ grade, value, isComparable });
+  const always = () => true;
 
   it.each(goldenValues('severity.hysteresis'))('%s', (_, value) => {
-    const grade = GRADES[inputOf<number>(value, 'previousLevel')];
-    if (grade === undefined) throw new Error('a level is 0 to 4');
-    const limits = { watch: null, plan: inputOf<number>(value, 'limit'), soon: null, now: null };
-    const settled = settleGrade(latch({ grade, limits, hysteresis: inputOf(value, 'h') }), inputOf<number[]>(value, 'readings'));
-    expect(GRADES.indexOf(settled)).toBe(value.expected);
+    const limit = inputOf<number>(value, 'limit');
+    const before = seen(GRADES[inputOf<number>(value, 'previousLevel')]!, limit);
+    // Below the limit of level 2 lies level 1; of its limit the check says nothing.
+    const readings = inputOf<number[]>(value, 'readings').map((figure) => seen(figure >= limit ? 'plan' : 'watch', figure));
+    const settled = settleGrade([before, ...readings], (better) => isInside(better.value, limit, 'high', inputOf(value, 'h')));
+    expect(GRADES.indexOf(settled?.grade ?? 'fine')).toBe(value.expected);
   });
 
-  it('readings that were not judged neither raise nor lower it', () => {
-    expect(settleGrade(latch({}), [66, null, null])).toBe('plan');
-    expect(settleGrade(latch({}), [66, null, 66])).toBe('watch');
-    expect(settleGrade(latch({}), [66, 68, 66])).toBe('plan');
+  it('two clearly better readings in a row let it fall, to the worse of the two', () => {
+    const clear = (better: Seen) => isInside(better.value, 70, 'high', 3);
+    const plan = seen('plan', 71);
+    expect(settleGrade([plan, seen('fine', 66)], clear)?.grade).toBe('plan');
+    expect(settleGrade([plan, seen('fine', 66), seen('watch', 68), seen('fine', 66)], clear)?.grade).toBe('plan');
+    expect(settleGrade([plan, seen('watch', 66), seen('fine', 50)], clear)).toMatchObject({
+      grade: 'watch',
+      since: { value: 50 },
+      holder: { value: 66 },
+    });
   });
 
-  it('Soon and Now fall only when released', () => {
-    const soon = { grade: 'soon', limits: { watch: 60, plan: 70, soon: 80, now: 90 } } as const;
-    expect(settleGrade(latch({ ...soon, released: false }), [50, 50, 50, 50])).toBe('soon');
-    expect(settleGrade(latch(soon), [50, 50])).toBe('plan');
-    expect(settleGrade(latch(soon), [50, 50, 50, 50, 50, 50])).toBe('fine');
+  it('a grade seen under an open gate gives way to the first comparable reading, and lowers nothing', () => {
+    expect(settleGrade([seen('now', 0, false), seen('watch')], always)?.grade).toBe('watch');
+    expect(settleGrade([seen('now', 0, false), seen('now'), seen('watch')], always)?.grade).toBe('now');
+    expect(settleGrade([seen('now'), seen('plan', 0, false), seen('plan', 0, false)], always)?.grade).toBe('now');
+    expect(settleGrade([], always)).toBeNull();
   });
 
   it('limits reached from above are mirrored', () => {
-    expect(settleGrade(latch({ grade: 'fine', direction: 'low' }), [69])).toBe('plan');
-    expect(settleGrade(latch({ direction: 'low' }), [74, 74])).toBe('watch');
+    expect([66, 67, 68].map((value) => isInside(value, 70, 'high', 3))).toEqual([true, false, false]);
+    expect([72, 73, 74].map((value) => isInside(value, 70, 'low', 3))).toEqual([false, false, true]);
   });
 });
 
