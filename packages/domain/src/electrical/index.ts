@@ -1,25 +1,32 @@
 /**
- * Electrical thermography: classes of a rise and its correction to another load.
+ * Electrical thermography: classes of a rise, its correction to another load, and the least load.
  * Hides the closure of the gaps in printed tables. Always: a class exists for every finite rise; nothing is corrected without
- * two currents. The figures are defaults of the general library; a point's own limits go first.
+ * two currents. The figures are defaults of the general library; a point's own limits go first. Verdict, points and templates
+ * take theirs from here, so that a check of this folder is a check of what judges.
  */
 
 export type SimilarClass = 'none' | 'similar-1' | 'similar-2' | 'similar-4';
 export type AmbientClass = 'none' | 'ambient-1' | 'ambient-2' | 'ambient-3' | 'ambient-4';
 export type NavyClass = 'none' | 'desirable' | 'important' | 'mandatory' | 'immediate';
 
-/** ANSI/NETA ATS and MTS, table 100.18: upper ends of the classes, K. Printed as whole bins; gaps close upwards (own rule). */
-const SIMILAR_K = { least: 1, first: 3, second: 15 } as const;
-const AMBIENT_K = { least: 1, first: 10, second: 20, third: 40 } as const;
+/**
+ * ANSI/NETA ATS and MTS, table 100.18, rise over a similar part: where the first class begins, and upper ends of the classes, K.
+ * Printed as whole bins; gaps close upwards (own rule).
+ */
+export const SIMILAR_K = { least: 1, first: 3, second: 15 } as const;
+/** The same table, rise over the air. */
+export const AMBIENT_K = { least: 1, first: 10, second: 20, third: 40 } as const;
 /** MIL-STD-2194(SH): lower ends of the classes, K. */
 const NAVY_K = { desirable: 10, important: 25, mandatory: 40, immediate: 70 } as const;
 
-/** Exponents of the load correction: natural convection, usual, constant film coefficient. n = 2/(1 + m) for h ~ ΔT^m. */
-export const LOAD_EXPONENTS = { optimistic: 1.6, central: 1.8, pessimistic: 2 } as const;
-/** Currents are never scaled further than this. */
-const MOST_RATIO = 2.5;
+/** Usual exponent of the load correction, between 1.6 (natural convection) and 2 (constant film): n = 2/(1 + m) for h ~ ΔT^m. */
+export const LOAD_EXPONENT = 1.8;
+/** The exponent is known no better than this on either side. */
+export const EXPONENT_BAND = 0.2;
+/** A rise is never brought to more than this multiple of the load it was read at (common practice, no source). */
+export const MOST_LOAD_RATIO = 2.5;
 /** NFPA 70B and NETA survey practice: at least 40 % of rated load. */
-const LEAST_LOAD_PERCENT = 40;
+export const LEAST_LOAD_PERCENT = 40;
 
 /**
  * Class of a rise over a similar part under similar load. ANSI/NETA MTS table 100.18.
@@ -58,28 +65,33 @@ export function gradeNavy(riseK: number): NavyClass {
 }
 
 /**
- * A rise brought to another current: rise · (to/from)^n (common practice).
- * @param riseK rise at the current of the reading, K.
- * @param exponent 1.6 to 2; see LOAD_EXPONENTS. The ratio of the currents is capped at 2.5.
- * @returns K, or null when a current is missing, zero or negative, or the result is no finite number.
+ * A rise brought to another load: rise · (to/from)^n (common practice). Currents or percentages, since only their ratio counts,
+ * which is capped at MOST_LOAD_RATIO; with an exponent of their own also for machines.
+ * @param rise at the load of the reading, in K or whatever follows the load.
+ * @param exponent 1.6 to 2 for electrical parts.
+ * @returns the rise in its unit, or null when a load is missing, zero or negative, or the result is no finite number.
  * @example loadCorrect(10, 50, 100, 2) // 40
  */
 export function loadCorrect(
-  riseK: number,
-  fromCurrentA: number | null,
-  toCurrentA: number | null,
-  exponent: number = LOAD_EXPONENTS.central,
+  rise: number,
+  from: number | null,
+  to: number | null,
+  exponent: number = LOAD_EXPONENT,
 ): number | null {
-  if (fromCurrentA === null || toCurrentA === null || !(fromCurrentA > 0) || !(toCurrentA > 0)) return null;
-  const corrected = riseK * Math.min(toCurrentA / fromCurrentA, MOST_RATIO) ** exponent;
+  if (from === null || to === null || !(from > 0) || !(to > 0)) return null;
+  const corrected = rise * Math.min(to / from, MOST_LOAD_RATIO) ** exponent;
   return Number.isFinite(corrected) ? corrected : null;
 }
 
 /**
- * May a reading at this load be judged? At least 40 % of rated.
+ * May a reading at this load be judged?
+ * @param leastPercent of rated; left out, that of electrical parts.
  * @example loadGate(30) // 'load-too-low'
  */
-export function loadGate(loadPercent: number | null): 'ok' | 'load-missing' | 'load-too-low' {
+export function loadGate(
+  loadPercent: number | null,
+  leastPercent: number = LEAST_LOAD_PERCENT,
+): 'ok' | 'load-missing' | 'load-too-low' {
   if (loadPercent === null || !Number.isFinite(loadPercent)) return 'load-missing';
-  return loadPercent < LEAST_LOAD_PERCENT ? 'load-too-low' : 'ok';
+  return loadPercent < leastPercent ? 'load-too-low' : 'ok';
 }

@@ -1,19 +1,28 @@
+import { AMBIENT_K, SIMILAR_K } from '../electrical/index.ts';
 import type { Point } from '../points/types.ts';
-import { LIMIT_GRADES, type LimitGrade, type LimitSet } from './types.ts';
+import { type CriterionKind, LIMIT_GRADES, type LimitGrade, type LimitSet } from './types.ts';
 
 /** Relative to 1 or to the limit: arithmetic on typed decimals leaves noise far below this, instruments show digits far above. */
 const NOISE = 1e-9;
+
+/** Upper ends of the classes of ANSI/NETA MTS table 100.18: exactly such a figure is still in the class below. */
+const CLASS_ENDS_K: Partial<Readonly<Record<CriterionKind, readonly number[]>>> = {
+  'like-part-difference': [SIMILAR_K.first, SIMILAR_K.second],
+  'rise-over-ambient': [AMBIENT_K.first, AMBIENT_K.second, AMBIENT_K.third],
+};
 
 /**
  * Does a limit count as reached by exactly its figure? Yes everywhere (≥, ≤), except where the table the figures are taken from
  * closes its classes otherwise: the classes of ANSI/NETA MTS table 100.18 above the first ("more than 3 K"), and the zone
  * boundaries of ISO 20816-3 ("not exceeded"). Both hold only while the figures are taken unchanged from the general library.
+ * A permitted rise, such as the 70 K of IEC 61439-1 at terminals, is used up when it is reached.
  */
 export function countsWhenEqual(point: Point, set: LimitSet, grade: LimitGrade): boolean {
   if (set.origin !== 'general' || set.direction !== 'high') return true;
   if (point.quantity === 'vibration-velocity' && set.criterion === 'absolute') return false;
-  const ofTheTable = set.criterion === 'like-part-difference' || set.criterion === 'rise-over-ambient';
-  return !(ofTheTable && point.loadFamily === 'electrical') || grade === 'watch';
+  const figure = set[grade];
+  const ends = point.loadFamily === 'electrical' ? CLASS_ENDS_K[set.criterion] : undefined;
+  return figure === null || ends?.includes(figure) !== true;
 }
 
 /** Is the limit reached? Figures equal but for noise of the arithmetic are equal. */

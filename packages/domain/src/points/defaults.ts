@@ -1,3 +1,4 @@
+import { LEAST_LOAD_PERCENT, LOAD_EXPONENT } from '../electrical/index.ts';
 import type { Basis, ConditionName, LoadFamily, Point, Quantity } from './types.ts';
 
 type Default = Pick<
@@ -30,8 +31,8 @@ const contact = (unit: string, decimals: number): Default => ({
 const electrical = {
   loadFamily: 'electrical' as LoadFamily,
   basis: 'corrected' as Basis,
-  minimumLoadPercent: 40,
-  loadExponent: 1.8,
+  minimumLoadPercent: LEAST_LOAD_PERCENT,
+  loadExponent: LOAD_EXPONENT,
 };
 
 /**

@@ -1,3 +1,4 @@
+import { loadCorrect, MOST_LOAD_RATIO } from '../electrical/index.ts';
 import type { Reading } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
 import { median } from '../numbers/index.ts';
@@ -21,17 +22,16 @@ export interface Measure {
 
 /** Currents of like parts count as equal below this difference; ANSI/NETA MTS compares under "similar load", 10 % is common practice. */
 export const SIMILAR_CURRENT_PERCENT = 10;
-/** A rise is never brought to more than this multiple of the current it was read at (common practice, no source). */
-export const MOST_CURRENT_RATIO = 2.5;
 
 /** Load in % of rated: as entered, else from current and rated current, else from the greatest current of the like parts. */
 export function loadPercentOf(point: Point, reading: Reading): number | null {
   const { load, current } = reading.conditions;
   if (load !== undefined) return load;
   if (point.ratedCurrentA === null || point.ratedCurrentA <= 0) return null;
-  if (current !== undefined) return (current / point.ratedCurrentA) * 100;
+  // Multiplied first, so that 77 A of 70 A are 110 % and not a hair more.
+  if (current !== undefined) return (current * 100) / point.ratedCurrentA;
   const amps = point.parts.flatMap((part) => reading.inputs[`${AMPS}${part}`] ?? []);
-  return amps.length === 0 ? null : (Math.max(...amps) / point.ratedCurrentA) * 100;
+  return amps.length === 0 ? null : (Math.max(...amps) * 100) / point.ratedCurrentA;
 }
 
 /** Air temperature: the input where there is one, else the condition. */
@@ -183,12 +183,9 @@ function evenCurrents(
   const dropped: string[] = [];
   for (const part of parts) {
     const own = part.amps ?? 0;
-    if (own <= 0 || greatest / own > MOST_CURRENT_RATIO) {
-      dropped.push(part.name);
-      continue;
-    }
-    const riseK = part.temperatureC - ambientC;
-    kept.push({ ...part, temperatureC: ambientC + riseK * (greatest / own) ** point.loadExponent });
+    const riseK = loadCorrect(part.temperatureC - ambientC, own, greatest, point.loadExponent);
+    if (riseK === null || greatest / own > MOST_LOAD_RATIO) dropped.push(part.name);
+    else kept.push({ ...part, temperatureC: ambientC + riseK });
   }
   return { parts: kept, dropped, changed: true };
 }

@@ -1,5 +1,7 @@
+import { LEAST_LOAD_PERCENT, LOAD_EXPONENT, SIMILAR_K } from '../electrical/index.ts';
 import type { LimitDraft } from '../limits/check.ts';
 import type { CriterionKind } from '../limits/types.ts';
+import { velocityBoundaries, vibrationTrip } from '../vibration/index.ts';
 import type { AssetTemplate, TemplatePoint } from './types.ts';
 
 type Figures = readonly [watch: number | null, plan: number | null, soon: number | null, now: number | null];
@@ -38,9 +40,10 @@ const frameTemperature = limits(
   COMMON,
   'Insulation class F (IEC 60085) used at the temperatures of class B; the winding is 20 to 30 K hotter than the frame.',
 );
+const mediumMachine = velocityBoundaries(2, 'rigid');
 const mediumMachineVibration = limits(
   'absolute',
-  [2.1, 2.8, 4.5, 5.6],
+  [2.1, mediumMachine.bc, mediumMachine.cd, vibrationTrip(mediumMachine.cd)],
   'ISO 20816-3, medium machines on a rigid base',
   'Plan and Soon are the boundaries B/C and C/D; Now is 1.25 of C/D, the highest trip the standard knows; Watch at three quarters of B/C is common practice. Machines below 15 kW need their own figures.',
 );
@@ -50,15 +53,17 @@ const sealOverBase = limits(
   COMMON,
   'A seal or gland that runs hotter than it did when it was good runs dry or is drawn too tight.',
 );
+/** IEC 61439-1, table 6, K. */
+const TERMINAL_RISE_K = 70;
 const terminalRise = limits(
   'rise-over-ambient',
-  [50, 63, 70, 84],
+  [50, 0.9 * TERMINAL_RISE_K, TERMINAL_RISE_K, 1.2 * TERMINAL_RISE_K],
   'IEC 61439-1, table 6: 70 K at terminals for external insulated conductors',
   'Brought to full load: Plan at 90 %, Soon at 100 %, Now at 120 % of the limit; Watch at 50 K is common practice.',
 );
 const phaseDifference = limits(
   'like-part-difference',
-  [1, 3, null, 15],
+  [SIMILAR_K.least, SIMILAR_K.first, null, SIMILAR_K.second],
   'ANSI/NETA MTS, table 100.18',
   'Like parts under like load share one temperature; a difference means a joint, a contact or a fuse clip that heats by itself.',
 );
@@ -132,8 +137,8 @@ const phases = (letter: string, name: string, spot: string, emissivity: number |
   decimals: 1,
   loadFamily: 'electrical',
   basis: 'corrected',
-  minimumLoadPercent: 40,
-  loadExponent: 1.8,
+  minimumLoadPercent: LEAST_LOAD_PERCENT,
+  loadExponent: LOAD_EXPONENT,
   infrared: true,
   emissivity,
   needs: ['load'],
@@ -229,8 +234,8 @@ export const TEMPLATES: readonly AssetTemplate[] = [
         decimals: 1,
         loadFamily: 'electrical',
         basis: 'corrected',
-        minimumLoadPercent: 40,
-        loadExponent: 1.8,
+        minimumLoadPercent: LEAST_LOAD_PERCENT,
+        loadExponent: LOAD_EXPONENT,
         infrared: true,
         emissivity: 0.95,
         needs: ['load'],

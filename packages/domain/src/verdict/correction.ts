@@ -1,14 +1,13 @@
+import { EXPONENT_BAND, loadCorrect, MOST_LOAD_RATIO } from '../electrical/index.ts';
 import type { Reading } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
-import { ambientOf, MOST_CURRENT_RATIO } from '../points/measure.ts';
+import { ambientOf } from '../points/measure.ts';
 import type { Basis, Point } from '../points/types.ts';
 
 /** Loads this near to the reference compare like for like. */
 export const LIKE_LOAD_POINTS = 10;
 /** Above this load, in % of rated, nothing is compared. */
 export const HIGHEST_LOAD_PERCENT = 110;
-/** The exponent is known no better than this on either side: 1.6 to 2.0 around 1.8 for electrical parts (common practice). */
-export const EXPONENT_BAND = 0.2;
 
 /** Differences and rises follow the basis of the point; an absolute temperature protects material and is always raw. */
 export function basisOf(point: Point, criterion: CriterionKind): Basis {
@@ -17,7 +16,7 @@ export function basisOf(point: Point, criterion: CriterionKind): Basis {
 
 /** Lowest load at which the criterion is compared: the point's own, and never so low that the correction would pass its cap. */
 export function lowestLoadPercent(point: Point, corrected: boolean): number {
-  const cap = corrected ? point.referenceLoadPercent / MOST_CURRENT_RATIO : 0;
+  const cap = corrected ? point.referenceLoadPercent / MOST_LOAD_RATIO : 0;
   return Math.max(point.minimumLoadPercent, cap);
 }
 
@@ -30,10 +29,11 @@ export interface Corrected {
 }
 
 /**
- * Brings a figure to the reference load: rise · (reference/load)^n, ratio at most 2.5. Figures at or below zero stay as they
+ * Brings a figure to the reference load: rise · (reference/load)^n, see loadCorrect. Figures at or below zero stay as they
  * are, since heat that is not there does not grow. A figure above base is corrected through its rise over air, because the
  * whole temperature follows the load and not only its distance to the base.
- * @returns null where nothing is corrected: the load equals the reference, or a figure above base without air.
+ * @returns null where nothing is corrected: no rise, the load at the reference, a figure above base without air, or figures
+ *   beyond all numbers.
  */
 export function toReferenceLoad(
   point: Point,
@@ -43,9 +43,9 @@ export function toReferenceLoad(
   loadPercent: number,
 ): Corrected | null {
   if (loadPercent <= 0 || loadPercent === point.referenceLoadPercent) return null;
-  const ratio = Math.min(point.referenceLoadPercent / loadPercent, MOST_CURRENT_RATIO);
   const n = point.loadExponent;
-  const exponents = [Math.max(0, n - EXPONENT_BAND), n, n + EXPONENT_BAND] as const;
+  const corrected = (rise: number, exponent: number): number =>
+    loadCorrect(rise, loadPercent, point.referenceLoadPercent, exponent) ?? Number.NaN;
   let at: (exponent: number) => number;
   if (criterion === 'above-base') {
     const ambientC = ambientOf(reading);
@@ -53,11 +53,12 @@ export function toReferenceLoad(
     if (ambientC === null || valueC === undefined || point.base === null || valueC <= ambientC) return null;
     const riseK = valueC - ambientC;
     const base = point.base.value;
-    at = (exponent) => (point.referenceAmbientC ?? ambientC) + riseK * ratio ** exponent - base;
+    at = (exponent) => (point.referenceAmbientC ?? ambientC) + corrected(riseK, exponent) - base;
   } else {
     if (raw <= 0) return null;
-    at = (exponent) => raw * ratio ** exponent;
+    at = (exponent) => corrected(raw, exponent);
   }
-  const [low, middle, high] = exponents.map(at) as [number, number, number];
-  return { value: middle, band: [Math.min(low, high), Math.max(low, high)], gain: ratio ** n };
+  const [low, value, high] = [at(Math.max(0, n - EXPONENT_BAND)), at(n), at(n + EXPONENT_BAND)];
+  if (![low, value, high].every(Number.isFinite)) return null;
+  return { value, band: [Math.min(low, high), Math.max(low, high)], gain: corrected(1, n) };
 }

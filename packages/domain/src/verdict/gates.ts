@@ -1,3 +1,4 @@
+import { loadGate } from '../electrical/index.ts';
 import type { Reading } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
 import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
@@ -77,11 +78,9 @@ function loadGates(point: Point, reading: Reading, figures: readonly FigureOfCri
   if (point.loadFamily === 'none') return;
   const load = loadPercentOf(point, reading);
   const corrected = isCorrected(point, figures);
-  if (load === null) {
-    if (corrected) open.add('load-missing');
-    return;
-  }
-  if (load < lowestLoadPercent(point, corrected)) open.add('load-too-low');
+  const gate = loadGate(load, lowestLoadPercent(point, corrected));
+  if (gate === 'load-too-low' || (gate === 'load-missing' && corrected)) open.add(gate);
+  if (load === null) return;
   if (load > HIGHEST_LOAD_PERCENT) open.add('load-too-high');
   // Above base, a load off the reference is corrected through the rise over air, which needs the air.
   const aboveBase = figures.some(({ criterion }) => criterion === 'above-base' && basisOf(point, criterion) === 'corrected');

@@ -5,11 +5,16 @@ import {
   checkLimitSet,
   completePoint,
   FINE_MEANS,
+  type Grade,
+  gradeReached,
+  gradeSimilar,
+  gradeVibration,
   HAZARDS,
   type LimitSet,
   pointsFromTemplate,
   TEMPLATES,
 } from '@heatround/domain';
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { aReading } from '../builders.ts';
 
@@ -73,14 +78,40 @@ describe('figures against their sources', () => {
     const { point, sets } = setsOf('pump', 'c');
     const grade = (value: number) => assessReading(point, aReading({ inputs: { value } }), sets).grade;
     expect([1.4, 2.8, 2.9, 4.5, 4.6, 5.7].map(grade)).toEqual(['fine', 'watch', 'plan', 'plan', 'soon', 'now']);
+    expect([5.62, 5.63].map(grade)).toEqual(['soon', 'now']);
+  });
+
+  it('vibration from Plan on is graded as the zones grade it', () => {
+    const { point, sets } = setsOf('pump', 'c');
+    const mild = (grade: Grade | null) => (grade === 'watch' ? 'fine' : grade);
+    fc.assert(
+      fc.property(fc.integer({ min: 0, max: 1200 }), (hundredths) => {
+        const velocity = hundredths / 100;
+        const { grade } = assessReading(point, aReading({ inputs: { value: velocity } }), sets);
+        expect(mild(grade)).toBe(gradeVibration(2, 'rigid', velocity, null));
+      }),
+    );
+  });
+
+  it('a difference of phases is graded as the classes of ANSI/NETA MTS table 100.18 say, and stays at Plan alone', () => {
+    const { point, sets } = setsOf('switch-panel', 'b');
+    const grades = { none: 'fine', 'similar-1': 'watch', 'similar-2': 'plan', 'similar-4': 'now' } as const;
+    fc.assert(
+      fc.property(fc.integer({ min: 0, max: 400 }), (tenths) => {
+        const reading = aReading({ inputs: { L1: 40, L2: 40 + tenths / 10, L3: 40 }, conditions: { load: 100 } });
+        const expected = grades[gradeSimilar(tenths / 10)];
+        expect(gradeReached(point, sets[0]!, tenths / 10) ?? 'fine').toBe(expected);
+        expect(assessReading(point, reading, sets).grade).toBe(expected === 'now' ? 'plan' : expected);
+      }),
+    );
   });
 
   // IEC 61439-1, table 6: 70 K at terminals for external insulated conductors.
-  it('a terminal at 70 K over air at full load is beyond Plan, at 71 K Soon', () => {
+  it('a terminal at 63 K over air at full load is Plan, at the permitted 70 K Soon, at 84 K Now', () => {
     const { point, sets } = setsOf('switch-panel', 'a');
     const grade = (part: number) =>
       assessReading(point, aReading({ inputs: { part, air: 20 }, conditions: { load: 100 } }), sets).grade;
-    expect([69, 83.1, 91].map(grade)).toEqual(['fine', 'plan', 'soon']);
+    expect([69, 82.9, 83, 89.9, 90, 103.9, 104].map(grade)).toEqual(['fine', 'watch', 'plan', 'plan', 'soon', 'soon', 'now']);
   });
 
   it('a bare busbar joint is not judged until tape or paint is on it', () => {
