@@ -13,8 +13,10 @@ export * from './endpoint.ts';
 export * from './identity.ts';
 export * from './imports.ts';
 export * from './limits.ts';
+export * from './orders.ts';
 export * from './readings.ts';
 export * from './register.ts';
+export * from './rounds.ts';
 export * from './submissions.ts';
 
 /** Every endpoint by name. */

@@ -1,4 +1,4 @@
-import { COULD_NOT_READ, type Fact, KINDS_OF_WORK, type Verdict } from '@heatround/domain';
+import { COULD_NOT_READ, type Fact, KINDS_OF_WORK, LIMIT_GRADES, type Verdict } from '@heatround/domain';
 import * as z from 'zod';
 import { defineEndpoint, id, instant } from './endpoint.ts';
 import { verdict } from './readings.ts';
@@ -17,6 +17,7 @@ export const fact = z.discriminatedUnion('kind', [
     kind: z.literal('reading-taken'),
     ...common,
     pointId: id,
+    roundId: id.exactOptional(),
     inputs: z.record(z.string().max(40), entry),
     conditions: z.record(z.string().max(40), entry),
     running: z.boolean().exactOptional(),
@@ -27,7 +28,13 @@ export const fact = z.discriminatedUnion('kind', [
       .strictObject({ domainVersion: z.string().max(40), verdict: z.looseObject({}) as unknown as z.ZodType<Verdict> })
       .exactOptional(),
   }),
-  z.strictObject({ kind: z.literal('stop-answered'), ...common, pointId: id, answer: z.enum(COULD_NOT_READ) }),
+  z.strictObject({
+    kind: z.literal('stop-answered'),
+    ...common,
+    pointId: id,
+    roundId: id.exactOptional(),
+    answer: z.enum(COULD_NOT_READ),
+  }),
   z.strictObject({
     kind: z.literal('work-recorded'),
     ...common,
@@ -35,6 +42,27 @@ export const fact = z.discriminatedUnion('kind', [
     pointId: id.exactOptional(),
     work: z.enum(KINDS_OF_WORK),
   }),
+  z.strictObject({
+    kind: z.literal('finding-reported'),
+    ...common,
+    pointId: id,
+    roundId: id.exactOptional(),
+    grade: z.enum(LIMIT_GRADES),
+    words: z.string().trim().min(1).max(4000),
+  }),
+  z.strictObject({
+    kind: z.literal('put-right'),
+    ...common,
+    pointId: id,
+    roundId: id.exactOptional(),
+    work: z.enum(KINDS_OF_WORK),
+    found: z.string().trim().min(1).max(2000),
+    did: z.string().trim().min(1).max(2000),
+    beforeId: id,
+  }),
+  z.strictObject({ kind: z.literal('round-taken'), ...common, roundId: id, packed: z.array(id).max(600) }),
+  z.strictObject({ kind: z.literal('round-given'), ...common, roundId: id, toPersonId: id }),
+  z.strictObject({ kind: z.literal('round-handed-in'), ...common, roundId: id }),
 ]) satisfies z.ZodType<Fact>;
 
 export const MOST_FACTS = 500;

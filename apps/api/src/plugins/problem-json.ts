@@ -40,6 +40,21 @@ export const HTTP = {
     title: 'Not at this step',
     remedy: 'The detail names the step the import is at and what may follow.',
   },
+  'move-not-allowed': {
+    status: 409,
+    title: 'Not from this state',
+    remedy: 'allowed names the moves that are open to you now.',
+  },
+  'reason-needed': {
+    status: 422,
+    title: 'A word is missing',
+    remedy: 'Give what the detail asks for: a reason, a cause, a date.',
+  },
+  'rule-refused': {
+    status: 422,
+    title: 'Recurrence refused',
+    remedy: 'Each entry of errors names the part and gives an example.',
+  },
   'too-large': { status: 413, title: 'Too large', remedy: 'Send less at once; the detail says how much is taken.' },
   'too-many-requests': { status: 429, title: 'Too many requests', remedy: 'Wait as long as Retry-After says.' },
   unavailable: { status: 503, title: 'Not available now', remedy: 'Try again in a moment; nothing was changed.' },

@@ -1,3 +1,4 @@
+import type { LimitGrade } from '../limits/types.ts';
 import type { Verdict } from '../verdict/types.ts';
 
 /** What a person typed: the text and its unit, never replaced by what was computed from it. */
@@ -46,6 +47,8 @@ interface FactCommon {
 export interface ReadingTaken extends FactCommon {
   readonly kind: 'reading-taken';
   readonly pointId: string;
+  /** The round in which it was taken. */
+  readonly roundId?: string | undefined;
   readonly inputs: Readonly<Record<string, Entry>>;
   readonly conditions: Readonly<Record<string, Entry>>;
   /** Running state as seen; absent when it means nothing. */
@@ -63,6 +66,7 @@ export interface ReadingTaken extends FactCommon {
 export interface StopAnswered extends FactCommon {
   readonly kind: 'stop-answered';
   readonly pointId: string;
+  readonly roundId?: string | undefined;
   readonly answer: CouldNotRead;
 }
 
@@ -75,7 +79,56 @@ export interface WorkRecorded extends FactCommon {
   readonly work: KindOfWork;
 }
 
-export type Fact = ReadingTaken | StopAnswered | WorkRecorded;
+/** Something seen at a point, reported in words; a reading may or may not stand beside it. */
+export interface FindingReported extends FactCommon {
+  readonly kind: 'finding-reported';
+  readonly pointId: string;
+  readonly roundId?: string | undefined;
+  /** How soon somebody must act, in the eyes of whoever saw it. */
+  readonly grade: LimitGrade;
+  readonly words: string;
+}
+
+/** Tightened, greased or cleaned at the stop, between a reading before and one after. */
+export interface PutRight extends FactCommon {
+  readonly kind: 'put-right';
+  readonly pointId: string;
+  readonly roundId?: string | undefined;
+  readonly work: KindOfWork;
+  readonly found: string;
+  readonly did: string;
+  /** The reading that showed it. */
+  readonly beforeId: string;
+}
+
+/** Somebody set out on a round, with these points on the phone. */
+export interface RoundTaken extends FactCommon {
+  readonly kind: 'round-taken';
+  readonly roundId: string;
+  readonly packed: readonly string[];
+}
+
+/** A half-walked round goes to a named person. */
+export interface RoundGiven extends FactCommon {
+  readonly kind: 'round-given';
+  readonly roundId: string;
+  readonly toPersonId: string;
+}
+
+export interface RoundHandedIn extends FactCommon {
+  readonly kind: 'round-handed-in';
+  readonly roundId: string;
+}
+
+export type Fact =
+  | ReadingTaken
+  | StopAnswered
+  | WorkRecorded
+  | FindingReported
+  | PutRight
+  | RoundTaken
+  | RoundGiven
+  | RoundHandedIn;
 export type FactKind = Fact['kind'];
 
 /** A reading after parsing: everything canonical, ready to be judged. */

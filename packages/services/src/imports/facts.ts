@@ -34,8 +34,10 @@ async function readRows(db: TenantDb, claimed: Claimed, context: FactContext, ro
   return claimed.kind === 'work' ? readWork(context, tags, rows) : readReadings(context, tags, rows);
 }
 
-const whereOf = (fact: Fact) =>
-  fact.kind === 'work-recorded' && !fact.pointId ? { assetId: fact.assetId } : { pointId: fact.pointId };
+const whereOf = (fact: Fact): { assetId?: string; pointId?: string } => {
+  if ('pointId' in fact && fact.pointId) return { pointId: fact.pointId };
+  return 'assetId' in fact ? { assetId: fact.assetId } : {};
+};
 
 /** Reads rows and says what bringing them in would do; writes nothing. */
 export async function tryRows(

@@ -157,7 +157,7 @@ export function workOf(db: TenantDb, assetId: string): Promise<WorkView[]> {
     SELECT f.id, f.taken_at AS "takenAt", coalesce(m.name, 'somebody no longer here') AS by, f.point_id AS "pointId",
       f.content ->> 'work' AS work, f.content ->> 'words' AS words
     FROM fact f LEFT JOIN membership m ON m.organisation_id = f.organisation_id AND m.person_id = f.submitted_by
-    WHERE f.asset_id = ${assetId}::uuid AND f.kind = 'work-recorded' ORDER BY f.taken_at DESC, f.id DESC LIMIT 200`);
+    WHERE f.asset_id = ${assetId}::uuid AND f.kind IN ('work-recorded', 'put-right') ORDER BY f.taken_at DESC, f.id DESC LIMIT 200`);
 }
 
 export interface AnswerView {

@@ -39,10 +39,12 @@ export interface Recording {
 interface Row {
   readonly id: string;
   readonly kind: Fact['kind'];
-  readonly assetId: string;
+  /** Null: a fact of a round. */
+  readonly assetId: string | null;
   readonly pointId: string | null;
   readonly takenAt: string;
   readonly correctsId: string | null;
+  readonly roundId: string | null;
   readonly content: Fact;
   readonly hash: string;
   readonly reading: Reading | null;
@@ -111,6 +113,7 @@ export async function recordFacts(db: TenantDb, recording: Recording, facts: rea
 }
 
 interface Context {
+  readonly rounds: ReadonlySet<string>;
   readonly points: ReadonlyMap<string, RegisteredPoint>;
   readonly assets: ReadonlySet<string>;
   readonly limits: ReadonlyMap<string, LimitSet[]>;
@@ -143,7 +146,13 @@ async function loadContext(db: TenantDb, facts: readonly Fact[]): Promise<Contex
         ).map((row) => [row.id, row])
       : [],
   );
-  return { points, assets, limits, work, originals };
+  const roundIds = [...new Set(facts.flatMap((fact) => ('roundId' in fact && fact.roundId ? [fact.roundId] : [])))];
+  const rounds = new Set(
+    roundIds.length > 0
+      ? (await db.$queryRaw<{ id: string }[]>(sql`SELECT id FROM round WHERE id = ANY (${roundIds}::uuid[])`)).map(({ id }) => id)
+      : [],
+  );
+  return { points, assets, limits, work, originals, rounds };
 }
 
 /** The newest pieces of work per asset, newest first, optionally only of some kinds. */
@@ -159,7 +168,7 @@ export async function newestWork(
   >(sql`
     SELECT a.id AS "assetId", f.id, f.point_id AS "pointId", f.taken_at AS "takenAt", f.content ->> 'work' AS work, f.content ->> 'words' AS words
     FROM unnest(${[...assetIds]}::uuid[]) AS a(id) CROSS JOIN LATERAL (
-      SELECT * FROM fact f WHERE f.organisation_id = current_organisation() AND f.asset_id = a.id AND f.kind = 'work-recorded'
+      SELECT * FROM fact f WHERE f.organisation_id = current_organisation() AND f.asset_id = a.id AND f.kind IN ('work-recorded', 'put-right')
         ${kinds ? sql`AND f.content ->> 'work' = ANY (${[...kinds]})` : sql.empty}
       ORDER BY f.taken_at DESC, f.id DESC LIMIT ${NEWEST_WORK}) f`);
   for (const { assetId, takenAt, ...rest } of rows) byAsset.get(assetId)!.push({ ...rest, takenAt: takenAt.getTime() });
@@ -168,16 +177,22 @@ export async function newestWork(
 
 function toRow(fact: Fact, context: Context): Row | Extract<Recorded, { outcome: 'refused' }> {
   const common = { id: fact.id, kind: fact.kind, takenAt: fact.takenAt, content: fact, hash: hashOf(fact) };
-  const plain = { ...common, correctsId: null, reading: null, value: null, verdict: null };
+  const plain = { ...common, correctsId: null, roundId: null, reading: null, value: null, verdict: null };
   if (fact.kind === 'work-recorded') {
     const point = fact.pointId ? context.points.get(fact.pointId) : undefined;
     if (!context.assets.has(fact.assetId)) return unknown('/assetId', 'asset');
     if (fact.pointId && point?.assetId !== fact.assetId) return unknown('/pointId', 'point of this asset');
     return { ...plain, assetId: fact.assetId, pointId: fact.pointId ?? null };
   }
+  const roundId = fact.roundId ?? null;
+  if (fact.kind === 'round-taken' || fact.kind === 'round-given' || fact.kind === 'round-handed-in') {
+    if (!context.rounds.has(fact.roundId)) return unknown('/roundId', 'round');
+    return { ...plain, assetId: null, pointId: null, roundId };
+  }
+  if (roundId && !context.rounds.has(roundId)) return unknown('/roundId', 'round');
   const registered = context.points.get(fact.pointId);
   if (!registered) return unknown('/pointId', 'point');
-  if (fact.kind === 'stop-answered') return { ...plain, assetId: registered.assetId, pointId: fact.pointId };
+  if (fact.kind !== 'reading-taken') return { ...plain, assetId: registered.assetId, pointId: fact.pointId, roundId };
   const parsed = parseReading(fact, registered.point);
   if ('errors' in parsed) {
     const detail = `${parsed.errors.map((error) => error.detail).join(' ')} The entry stays on your device.`;
@@ -193,6 +208,7 @@ function toRow(fact: Fact, context: Context): Row | Extract<Recorded, { outcome:
   return {
     ...common,
     correctsId: fact.corrects ?? null,
+    roundId,
     assetId: registered.assetId,
     pointId: fact.pointId,
     reading,
@@ -243,12 +259,12 @@ async function insertRows(
   }));
   const inserted = await db.$queryRaw<{ id: string }[]>(sql`
     INSERT INTO fact (organisation_id, id, kind, asset_id, point_id, taken_at, received_at, submitted_by, may_correct_any, corrects_id,
-      content, content_hash, reading, value, grade, comparability, verdict, domain_version)
+      round_id, content, content_hash, reading, value, grade, comparability, verdict, domain_version)
     SELECT ${scope.organisationId}::uuid, r.id, r.kind, r."assetId", r."pointId", r."takenAt", ${new Date(receivedAt)}::timestamptz,
-      ${scope.personId}::uuid, ${mayCorrectAny}, r."correctsId", r.content, decode(r.hash, 'hex'), nullif(r.reading, 'null'), r.value, r.grade,
+      ${scope.personId}::uuid, ${mayCorrectAny}, r."correctsId", r."roundId", r.content, decode(r.hash, 'hex'), nullif(r.reading, 'null'), r.value, r.grade,
       r.comparability, nullif(r.verdict, 'null'), r.version
     FROM jsonb_to_recordset(${JSON.stringify(sent)}::jsonb) AS r(id uuid, kind text, "assetId" uuid, "pointId" uuid, "takenAt" timestamptz,
-      "correctsId" uuid, content jsonb, hash text, reading jsonb, value float8, grade text, comparability text, verdict jsonb, version text)
+      "correctsId" uuid, "roundId" uuid, content jsonb, hash text, reading jsonb, value float8, grade text, comparability text, verdict jsonb, version text)
     ORDER BY r.id
     ON CONFLICT (organisation_id, id) DO NOTHING RETURNING id`);
   return new Set(inserted.map((row) => row.id));
@@ -289,7 +305,7 @@ async function keepBoth(db: TenantDb, recording: Recording, row: Row): Promise<'
   await db.$executeRaw(sql`
     UPDATE fact SET kind = ${row.kind}, asset_id = ${row.assetId}::uuid, point_id = ${row.pointId}::uuid, taken_at = ${row.takenAt}::timestamptz,
       received_at = ${new Date(receivedAt)}::timestamptz, submitted_by = ${scope.personId}::uuid, may_correct_any = ${mayCorrectAny},
-      corrects_id = ${row.correctsId}::uuid, content = ${JSON.stringify(row.content)}::jsonb, content_hash = decode(${row.hash}, 'hex'),
+      corrects_id = ${row.correctsId}::uuid, round_id = ${row.roundId}::uuid, content = ${JSON.stringify(row.content)}::jsonb, content_hash = decode(${row.hash}, 'hex'),
       reading = ${row.reading ? JSON.stringify(row.reading) : null}::jsonb, value = ${row.value}, grade = ${row.verdict?.grade ?? null},
       comparability = ${row.verdict?.comparability ?? null}, verdict = ${row.verdict ? JSON.stringify(row.verdict) : null}::jsonb,
       domain_version = ${row.verdict ? DOMAIN_VERSION : null}

@@ -47,7 +47,7 @@ export async function submitFacts(
 
 /** The points a fact says something about: its own, or every point of the asset that was worked on. */
 async function pointsOf(db: TenantDb, facts: readonly Fact[]): Promise<string[]> {
-  const points = facts.flatMap((fact) => (fact.pointId ? [fact.pointId] : []));
+  const points = facts.flatMap((fact) => ('pointId' in fact && fact.pointId ? [fact.pointId] : []));
   const assets = facts.flatMap((fact) => (fact.kind === 'work-recorded' && !fact.pointId ? [fact.assetId] : []));
   const found = assets.length > 0 ? await db.point.findMany({ where: { assetId: { in: assets } }, select: { id: true } }) : [];
   return [...new Set([...points, ...found.map(({ id }) => id)])];
