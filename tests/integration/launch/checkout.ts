@@ -12,7 +12,7 @@ export function copyCheckout(): { folder: string; remove(): void } {
   const folder = mkdtempSync(join(tmpdir(), 'heatround-checkout-'));
   chmodSync(folder, 0o755);
   const files = execFileSync('git', ['ls-files', '-z'], { cwd: source, encoding: 'utf8' });
-  const built = ['packages/platform/src/database/generated', 'apps/web/dist'];
+  const built = ['packages/platform/src/database/generated', 'apps/web/dist', 'apps/launch/dist'];
   for (const file of [...files.split('\0').filter(Boolean), ...built]) {
     if (!existsSync(join(source, file))) continue;
     mkdirSync(dirname(join(folder, file)), { recursive: true });
