@@ -1,7 +1,33 @@
-import type { endpoints as Endpoints } from '@heatround/contract';
 import { NoSignal, Refusal } from './problem.ts';
 
-type All = typeof Endpoints;
+/** Described already; the service answers them from the release on in which they join `endpoints`. */
+type Described = Pick<
+  typeof Contract,
+  | 'listRoutes'
+  | 'createRoute'
+  | 'changeRoute'
+  | 'listDue'
+  | 'myWalk'
+  | 'getRound'
+  | 'roundPack'
+  | 'lookOverRound'
+  | 'callOffRound'
+  | 'giveRound'
+  | 'askForStop'
+  | 'listWindows'
+  | 'createWindow'
+  | 'changeWindow'
+  | 'listPeople'
+  | 'jumpClock'
+  | 'listFindings'
+  | 'answerFinding'
+  | 'nameMode'
+  | 'listOrders'
+  | 'getOrder'
+  | 'moveOrder'
+  | 'setTarget'
+>;
+type All = typeof Contract.endpoints & Described;
 export type EndpointName = keyof All;
 type Out<E, K extends string> = K extends keyof E ? (E[K] extends { _zod: { output: infer O } } ? O : undefined) : undefined;
 type In<E, K extends string> = K extends keyof E ? (E[K] extends { _zod: { input: infer I } } ? I : undefined) : undefined;
@@ -37,6 +63,29 @@ const CALLS = {
   listOtherContents: ['GET', '/api/points/:pointId/other-contents'],
   listForecasts: ['GET', '/api/points/:pointId/forecasts'],
   submitFacts: ['POST', '/api/submissions'],
+  listRoutes: ['GET', '/api/routes'],
+  createRoute: ['POST', '/api/routes'],
+  changeRoute: ['PATCH', '/api/routes/:routeId'],
+  listDue: ['GET', '/api/due'],
+  myWalk: ['GET', '/api/my-walk'],
+  getRound: ['GET', '/api/rounds/:roundId'],
+  roundPack: ['GET', '/api/rounds/:roundId/pack'],
+  lookOverRound: ['POST', '/api/rounds/:roundId/look-over'],
+  callOffRound: ['POST', '/api/rounds/:roundId/call-off'],
+  giveRound: ['POST', '/api/rounds/:roundId/walker'],
+  askForStop: ['POST', '/api/points/:pointId/extra-stops'],
+  listWindows: ['GET', '/api/windows'],
+  createWindow: ['POST', '/api/windows'],
+  changeWindow: ['PATCH', '/api/windows/:windowId'],
+  listPeople: ['GET', '/api/people'],
+  jumpClock: ['POST', '/api/clock'],
+  listFindings: ['GET', '/api/findings'],
+  answerFinding: ['POST', '/api/findings/:findingId/answers'],
+  nameMode: ['POST', '/api/findings/:findingId/mode'],
+  listOrders: ['GET', '/api/orders'],
+  getOrder: ['GET', '/api/orders/:orderId'],
+  moveOrder: ['POST', '/api/orders/:orderId/moves'],
+  setTarget: ['POST', '/api/orders/:orderId/target'],
   startImport: ['POST', '/api/imports'],
   checkImport: ['POST', '/api/imports/:importId/check'],
   runImport: ['POST', '/api/imports/:importId/run'],
