@@ -9,6 +9,7 @@ import type { Point } from '../points/types.ts';
 import { basisOf, LIKE_LOAD_POINTS, toReferenceLoad } from './correction.ts';
 import {
   type AssessContext,
+  CALIBRATION_GRACE_DAYS,
   daysOutOfCalibration,
   EMISSIVITY_REDUCED,
   emissivityOf,
@@ -23,8 +24,6 @@ import { probabilityReached, uncertaintyOf } from './uncertainty.ts';
 
 /** Differences to like parts or to the base; a rise over air is limited by what the material bears. */
 const RELATIVE: readonly CriterionKind[] = ['like-part-difference', 'above-base'];
-/** An absolute figure of an instrument that lapsed longer ago than this is never firm (common practice, no source). */
-export const CALIBRATION_GRACE_DAYS = 30;
 
 /** One criterion, judged for itself. */
 export interface CriterionJudged extends Evidence {
@@ -107,6 +106,8 @@ export function judgeReading(
       firm: combined.firm && !outdated,
       because: driver === null ? (criteria[0]?.because ?? null) : { ...driver.because, capped: combined.capped },
     },
+    isClose: combined.grade !== null && !combined.firm,
+    isOutdated: outdated,
     figure: (driver ?? criteria[0])?.figure ?? figures[0]?.figure ?? null,
     backdated: driver?.backdated ?? false,
     reached: driver !== null && driver.level > 0,

@@ -1,7 +1,7 @@
 import { loadGate } from '../electrical/index.ts';
 import type { Reading } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
-import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
+import { ambientOf, figureOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import type { ConditionName, Point } from '../points/types.ts';
 import { basisOf, HIGHEST_LOAD_PERCENT, LIKE_LOAD_POINTS, lowestLoadPercent } from './correction.ts';
 import { GATES, type Gate, type Note } from './types.ts';
@@ -27,6 +27,8 @@ export const EMISSIVITY_UNRELIABLE = 0.5;
 export const EMISSIVITY_REDUCED = 0.8;
 /** Beyond this angle from straight on the emissivity of most surfaces falls (common practice, no source). */
 export const STEEPEST_ANGLE = 60;
+/** No part at work is colder than its air by more than this; sensors may differ by less (common practice, no source). */
+const COLDER_THAN_AIR_K = 3;
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
 
@@ -55,7 +57,7 @@ export function gatesOf(point: Point, reading: Reading, figures: readonly Figure
     const gate = gateOfNeed(point, reading, need, context);
     if (gate !== null) open.add(gate);
   }
-  if (coldInOwnAir(point, reading)) open.add('ambient-missing');
+  if (coldInOwnAir(point, reading, figures)) open.add('ambient-missing');
   if (point.infrared) {
     const set = emissivityOf(point, reading);
     if (set === null || set < EMISSIVITY_UNRELIABLE || point.emissivity === null || point.emissivity < EMISSIVITY_UNRELIABLE) {
@@ -104,7 +106,6 @@ function gateOfNeed(point: Point, reading: Reading, need: ConditionName, context
     case 'hoursSinceRegreasing':
       return context.lastRegreasedAt === undefined ? 'after-regreasing' : null;
     case 'speed':
-      return 'not-steady';
     case 'outdoor':
     case 'reflected':
     case 'distance':
@@ -113,10 +114,17 @@ function gateOfNeed(point: Point, reading: Reading, need: ConditionName, context
   }
 }
 
-/** A part more than 3 K colder than the air around it says that the air was read elsewhere: no air to compare with. */
-function coldInOwnAir(point: Point, reading: Reading): boolean {
-  const ambientC = ambientOf(reading);
-  return point.quantity === 'rise-over-ambient' && ambientC !== null && (reading.inputs.part ?? ambientC) < ambientC - 3;
+/**
+ * A part clearly colder than the air around it says that the air was read elsewhere: no air to compare with. Asked where a
+ * figure rests on the air: a rise over it, or a figure above base that is corrected through its rise.
+ */
+function coldInOwnAir(point: Point, reading: Reading, figures: readonly FigureOfCriterion[]): boolean {
+  const restsOnAir = figures.some(
+    ({ criterion }) =>
+      criterion === 'rise-over-ambient' || (criterion === 'above-base' && basisOf(point, criterion) === 'corrected'),
+  );
+  const riseK = restsOnAir ? figureOf(point, reading, 'rise-over-ambient').value : null;
+  return riseK !== null && riseK < -COLDER_THAN_AIR_K;
 }
 
 /** Hours since the grease was renewed, as entered or as recorded; a large number when nothing is known. */
@@ -140,6 +148,9 @@ export function notesOf(point: Point, reading: Reading, context: AssessContext):
   if ((reading.conditions.angle ?? 0) > STEEPEST_ANGLE) notes.push('angle');
   return notes;
 }
+
+/** An absolute figure of an instrument that lapsed longer ago than this is never firm (common practice, no source). */
+export const CALIBRATION_GRACE_DAYS = 30;
 
 /** Days by which the calibration had lapsed; 0 while it holds or is unknown. */
 export function daysOutOfCalibration(reading: Reading, context: AssessContext): number {

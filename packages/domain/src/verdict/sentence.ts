@@ -6,6 +6,7 @@ import { sayFigure, sayNumber, withUnit } from '../units/index.ts';
 import { HIGHEST_LOAD_PERCENT, lowestLoadPercent } from './correction.ts';
 import {
   type AssessContext,
+  CALIBRATION_GRACE_DAYS,
   EMISSIVITY_UNRELIABLE,
   emissivityOf,
   type FigureOfCriterion,
@@ -40,6 +41,10 @@ export interface SentenceParts {
   /** Of the criterion that decided. */
   readonly figure: Measure | null;
   readonly backdated: boolean;
+  /** Within the uncertainty of the limit. */
+  readonly isClose: boolean;
+  /** The calibration ended so long ago that an absolute figure is never firm. */
+  readonly isOutdated: boolean;
   /** The limit named is reached; otherwise it is the first one ahead. */
   readonly reached: boolean;
   readonly raised: boolean;
@@ -72,13 +77,13 @@ export function saySentence(parts: SentenceParts): string {
     if (verdict.gate !== null) sentences.push(`${capitalised(sayGate(verdict.gate, parts))}.`);
     if (because.capped) sentences.push('Counts as Plan until a second reading or technique agrees.');
     if (parts.raised) sentences.push(`Life safety: counts one grade higher, ${GRADE_WORDS[verdict.grade]}.`);
-    if (!verdict.firm) sentences.push('Close to the limit.');
+    if (parts.isClose) sentences.push('Close to the limit.');
   }
   if (missing.length > 0 && verdict.gate === null) sentences.push(`${listed(missing)} not read.`);
   if (parts.figure?.evenedCurrents === true) sentences.push('Currents differ, so each rise was brought to the greatest one.');
   for (const note of verdict.notes) {
     if (note === 'emissivity-reduced') sentences.push(`Emissivity ${saidEmissivity(parts)} makes it less sure.`);
-    if (note === 'calibration-expired') sentences.push('The calibration of the instrument had ended.');
+    if (note === 'calibration-expired') sentences.push(sayCalibration(parts));
     if (note === 'instrument-changed') sentences.push('Another instrument than last time.');
     if (note === 'angle') sentences.push('Seen at a steep angle.');
     if (note === 'wind') sentences.push('Wind cooled it.');
@@ -102,6 +107,10 @@ const saidEmissivity = ({ point, reading }: SentenceParts): string => {
   const emissivity = emissivityOf(point, reading);
   return emissivity === null ? 'unknown' : sayNumber(emissivity, 2);
 };
+const sayCalibration = ({ isOutdated, judgement }: SentenceParts): string =>
+  isOutdated && judgement.grade !== null
+    ? `The calibration of the instrument had ended more than ${CALIBRATION_GRACE_DAYS} days before, so this is not firm.`
+    : 'The calibration of the instrument had ended.';
 const percent = (value: number): string => withUnit(sayFigure(value, 1), '%');
 
 /** The figure with what it stands over, the load it was read at, and what it is at the reference load. */
@@ -173,7 +182,7 @@ function sayGate(gate: Gate, parts: SentenceParts): string {
       return 'it was not running';
     case 'quantity-missing': {
       const missing = missingOf(parts);
-      const needed = point.needs.filter((need) => ['outdoor', 'reflected', 'distance', 'angle'].includes(need));
+      const needed = point.needs.filter((need) => ['speed', 'outdoor', 'reflected', 'distance', 'angle'].includes(need));
       const lacking = missing.length > 0 ? missing : needed.filter((need) => reading.conditions[need] === undefined);
       return lacking.length === 0 ? 'something it needs was not read' : `${listed(lacking)} not read`;
     }
@@ -201,7 +210,9 @@ function sayGate(gate: Gate, parts: SentenceParts): string {
     case 'target-too-small':
       return 'the spot was too small from there; go nearer';
     case 'not-steady':
-      return 'it had not run steadily for long enough';
+      return context.unsteady !== true && reading.conditions.minutesRunning === undefined
+        ? 'it is not known how long it had been running'
+        : 'it had not run steadily for long enough';
     case 'after-regreasing': {
       const hours = hoursSinceRegreasing(reading, context);
       const since = hours < 10_000 ? `regreased ${sayFigure(hours, 0)} h before` : 'the time since regreasing is not known';

@@ -1,4 +1,5 @@
 import {
+  assessReading,
   type Conclusion,
   concludePoint,
   drawProjection,
@@ -354,6 +355,34 @@ describe('properties', () => {
       }),
       { numRuns: 80 },
     );
+  });
+
+  it('a later fact, however late, never changes how an earlier reading was judged', () => {
+    const based = { ...points[1]!, base: { value: 40, state: 'confirmed' } as const };
+    const facts = fc.record({ point: fc.constantFrom(points[0]!, based, points[2]!), readings: someReadings, work: someWork });
+    const years = fc.integer({ min: 2, max: 200 });
+    fc.assert(
+      fc.property(facts, years, fc.constantFrom(...kinds), (known, ahead, kind) => {
+        const at = START + ahead * 366 * DAY;
+        const before = { ...known, work: known.work.filter(({ work: done }) => done !== 'repaired'), limitSets: sets };
+        const after = {
+          ...before,
+          readings: [...known.readings, valueAt(at, 99)],
+          work: [...before.work, work(kind, at + 1, 'late')],
+          limitSets: [...sets, { ...later, validFrom: at }],
+        };
+        const judgements = (history: ReturnType<typeof judgeHistory>) =>
+          history.readings.slice(0, known.readings.length).map(({ judged }) => judged.judgement);
+        expect(judgements(judgeHistory(after))).toEqual(judgements(judgeHistory(before)));
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  it('the latest verdict of a conclusion is the one its reading has alone, words included', () => {
+    const [hot, cold] = [valueAt(START + DAY, 81.5), valueAt(START, 60)];
+    const { latest } = concludePoint({ point: aPoint(), limitSets: [bearingLimits], readings: [hot, cold], work: [] });
+    expect(latest?.verdict).toEqual(assessReading(aPoint(), hot, [bearingLimits], { lastRegreasedAt: null }));
   });
 
   it('asking again gives the same answer', () => {

@@ -67,6 +67,10 @@ const open = (...conclusions: Conclusion[]) =>
   );
 
 describe('a projection in words', () => {
+  it('never says a hundred: what was not seen is not certain', () => {
+    expect(say({ probabilityMoving: 1 })).toContain(`It moves with 99${T}% probability.`);
+  });
+
   it('names a range, the likely date, and how probable it is that anything moves', () => {
     expect(say({})).toBe(
       `Likely at 90${T}°C between 30 April and 9 May (80${T}%), about 4 May. It moves with 97${T}% probability.`,

@@ -1,7 +1,17 @@
-import { assessReading, convert, GRADES, type Grade, probabilityReached, type Reading } from '@heatround/domain';
+import {
+  assessReading,
+  CRITERIA,
+  GRADES,
+  type Grade,
+  type LimitSet,
+  type Point,
+  parseReading,
+  probabilityReached,
+  type Reading,
+} from '@heatround/domain';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { aLimitSet, aPoint, aReading, phaseReading, phases, START } from '../builders.ts';
+import { aFact, aLimitSet, aPoint, aReading, entry, phaseReading, phases, START } from '../builders.ts';
 
 const level = (grade: Grade | null): number => (grade === null ? -1 : GRADES.indexOf(grade));
 const temperature = fc.double({ min: -60, max: 400, noNaN: true });
@@ -92,16 +102,83 @@ describe('for any reading', () => {
     );
   });
 
-  it('the grade does not depend on the unit the value was typed in', () => {
+  it('under an open gate no point of any kind is Fine or Watch', () => {
+    const points = [
+      phases({ infrared: true, emissivity: 0.93, ratedCurrentA: 100 }),
+      aPoint({ quantity: 'rise-over-ambient', unit: 'K', loadFamily: 'electrical', basis: 'corrected', loadExponent: 1.8 }),
+      aPoint({ quantity: 'above-base', unit: 'K', loadFamily: 'thermal-machine', basis: 'corrected', lifeSafety: true }),
+      aPoint({ quantity: 'above-base', unit: 'K', base: { value: 40, state: 'confirmed' }, needs: ['load', 'ambient', 'speed'] }),
+      aPoint({ quantity: 'vibration-velocity', unit: 'mm/s', needs: ['minutesRunning'] }),
+    ];
+    const inputs = fc.record(
+      {
+        value: temperature,
+        part: temperature,
+        air: temperature,
+        L1: temperature,
+        L2: temperature,
+        L3: temperature,
+        'amps:L1': temperature,
+      },
+      { requiredKeys: [] },
+    );
+    const origin = fc.constantFrom('general' as const, 'point' as const);
     fc.assert(
-      fc.property(fc.integer({ min: -500, max: 3000 }), ascending, (tenths, figures) => {
-        const celsius = tenths / 10;
-        const typed = convert(celsius, '°C', '°F');
-        const limits = [aLimitSet(figures)];
-        const direct = assessReading(aPoint(), aReading({ inputs: { value: celsius } }), limits);
-        const converted = assessReading(aPoint(), aReading({ inputs: { value: convert(typed, '°F', '°C') } }), limits);
-        expect(converted.grade).toBe(direct.grade);
-        expect(converted.firm).toBe(direct.firm);
+      fc.property(
+        fc.constantFrom(...points),
+        inputs,
+        conditions,
+        ascending,
+        context,
+        origin,
+        (point, read, around, figures, known, from) => {
+          const sets = CRITERIA.map((criterion) => aLimitSet(figures, { id: criterion, criterion, origin: from }));
+          const { grade, gate, comparability, firm } = assessReading(
+            point,
+            aReading({ inputs: read, conditions: around }),
+            sets,
+            known,
+          );
+          expect(comparability === 'not-judged').toBe(gate !== null);
+          if (gate !== null) expect(grade === null || level(grade) >= 2).toBe(true);
+          if (grade === null) expect(firm).toBe(false);
+        },
+      ),
+      { numRuns: 400 },
+    );
+  });
+});
+
+describe('the unit a figure is typed in changes nothing', () => {
+  const judged = (point: Point, text: string, unit: string, limits: LimitSet) => {
+    const parsed = parseReading(aFact({ inputs: { value: entry(text, unit) } }), point);
+    if (!('reading' in parsed)) throw new Error(JSON.stringify(parsed.errors));
+    const { grade, comparability, firm, gate } = assessReading(point, parsed.reading, [limits]);
+    return { grade, comparability, firm, gate };
+  };
+
+  it('°C and °F, exactly on the limits too', () => {
+    const tenths = fc.oneof(fc.integer({ min: -500, max: 3000 }), fc.constantFrom(700, 800, 900, 1000));
+    const figures = fc.oneof(ascending, fc.constant([70, 80, 90, 100]));
+    fc.assert(
+      fc.property(tenths, figures, fc.constantFrom('high', 'low'), (value, limits, direction) => {
+        const set = aLimitSet(direction === 'high' ? limits : [...limits].reverse(), { direction });
+        const fahrenheit = ((value * 18) / 100 + 32).toFixed(2);
+        expect(judged(aPoint(), fahrenheit, '°F', set)).toEqual(judged(aPoint(), (value / 10).toFixed(1), '°C', set));
+      }),
+    );
+  });
+
+  it('mm/s and in/s, by the zones of the general library too', () => {
+    const shaft = aPoint({ quantity: 'vibration-velocity', unit: 'mm/s', decimals: 2 });
+    const origin = fc.constantFrom('general' as const, 'point' as const);
+    fc.assert(
+      // Whole multiples of 0.0254 mm/s are whole thousandths of an inch.
+      fc.property(fc.integer({ min: 0, max: 600 }), fc.integer({ min: 1, max: 200 }), origin, (thousandths, first, from) => {
+        const inches = (count: number) => (count * 254) / 10_000;
+        const set = aLimitSet([first, first + 40, first + 80, first + 120].map(inches), { origin: from });
+        const [metric, imperial] = [inches(thousandths).toFixed(4), (thousandths / 1000).toFixed(4)];
+        expect(judged(shaft, imperial, 'in/s', set)).toEqual(judged(shaft, metric, 'mm/s', set));
       }),
     );
   });
