@@ -14,6 +14,8 @@ const AREAS = [
   'assets',
   'readings',
   'trends',
+  'rounds',
+  'repairs',
   'pages',
   'submissions',
   'imports',
@@ -38,7 +40,7 @@ const RULES: Readonly<Record<string, Rule>> = {
   },
   'apps/worker': { own: ['domain', 'services', 'platform'], outside: ['node:'] },
   'apps/launch': { own: ['domain', 'services', 'platform'], outside: ['node:', 'esbuild'] },
-  'apps/web': { own: ['domain', 'contract'], outside: ['preact', 'preact-iso', 'dexie', 'virtual:'] },
+  'apps/web': { own: ['domain', 'contract'], outside: ['preact', 'dexie', 'virtual:'] },
 };
 /** Platform's database client and the queue stay behind their doors. */
 const NEVER = ['@prisma/client', 'bullmq', 'ioredis', 'pg'];

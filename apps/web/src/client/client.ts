@@ -1,3 +1,4 @@
+import type * as Contract from '@heatround/contract';
 import { NoSignal, Refusal } from './problem.ts';
 
 /** Described already; the service answers them from the release on in which they join `endpoints`. */

@@ -31,7 +31,7 @@ export function sayProjection(projection: LimitProjection, unit: string, zone: s
   const moving = projection.probabilityMoving ?? 0;
   const sentences = [
     sayDates(projection, limit, zone),
-    `It moves with ${withUnit(sayNumber(Math.floor(moving * 100), 0), '%')} probability.`,
+    `It moves with ${withUnit(sayNumber(Math.min(99, Math.floor(moving * 100)), 0), '%')} probability.`,
   ];
   const lastNamed = projection.show === 'range' ? (projection.latestAt ?? projection.likelyAt) : null;
   if (now !== undefined && lastNamed !== null && lastNamed < now) sentences.push('These dates have passed: read it again.');
