@@ -29,7 +29,7 @@ CREATE TABLE route (
   FOREIGN KEY (organisation_id, site_id) REFERENCES site (organisation_id, id)
 );
 CREATE UNIQUE INDEX route_code ON route (organisation_id, lower(code));
-CREATE INDEX route_to_plan ON route (planned_until NULLS FIRST, organisation_id, id) WHERE retired_at IS NULL;
+CREATE INDEX route_to_plan ON route (organisation_id, planned_until NULLS FIRST, id) WHERE retired_at IS NULL;
 
 CREATE TABLE route_stop (
   organisation_id uuid NOT NULL,
@@ -56,8 +56,11 @@ CREATE TABLE round (
   latest_at timestamptz(3) NOT NULL,
   grace_ms bigint NOT NULL,
   ends_at timestamptz(3) NOT NULL,
+  -- Who was named to walk it, and when; without a time by its route.
+  named_walker_id uuid,
+  named_at timestamptz(3),
+  -- Settled from the facts of the round, in whatever order they came. The walker is whoever has it now: named, took it, or was given it.
   walker_id uuid,
-  -- Settled from the facts of the round, in whatever order they came.
   taken_by uuid,
   started_at timestamptz(3),
   handed_in_at timestamptz(3),
@@ -68,6 +71,8 @@ CREATE TABLE round (
   looked_over_at timestamptz(3),
   looked_over_by uuid,
   called_off jsonb,
+  -- Points of the route as they were when it ended; null while it is open.
+  stops uuid[],
   -- Stops, answered, read: as counted when it ended.
   stop_count integer,
   answered_count integer,
@@ -79,8 +84,8 @@ CREATE TABLE round (
   UNIQUE (organisation_id, route_id, occurrence),
   FOREIGN KEY (organisation_id, route_id, site_id) REFERENCES route (organisation_id, id, site_id)
 );
-CREATE INDEX round_due ON round (organisation_id, earliest_at, id) WHERE closed_at IS NULL;
-CREATE INDEX round_to_close ON round (ends_at) WHERE closed_at IS NULL;
+CREATE INDEX round_due ON round (organisation_id, earliest_at, id) INCLUDE (site_id, latest_at, walker_id) WHERE closed_at IS NULL;
+CREATE INDEX round_to_close ON round (organisation_id, ends_at) WHERE closed_at IS NULL;
 CREATE INDEX round_of_route ON round (organisation_id, route_id, planned_at DESC);
 
 -- Who may be asked to go where and when, beside the routes: read again, prove, asked for.
@@ -157,6 +162,7 @@ CREATE TABLE finding (
   words text,
   -- A person must answer until then; null: nobody's turn.
   answer_due_at timestamptz(3),
+  living_until timestamptz(3),
   repeats uuid,
   order_id uuid,
   ended_at timestamptz(3),
@@ -170,6 +176,11 @@ CREATE TABLE finding (
   FOREIGN KEY (organisation_id, asset_id) REFERENCES asset (organisation_id, id)
 );
 CREATE INDEX finding_to_answer ON finding (organisation_id, answer_due_at, id) WHERE stands = 'reported' AND ended_at IS NULL;
+CREATE INDEX finding_of_point ON finding (organisation_id, point_id, reported_at DESC, id DESC);
+CREATE INDEX finding_open_at_point ON finding (organisation_id, point_id) WHERE ended_at IS NULL;
+CREATE INDEX finding_newest ON finding (organisation_id, reported_at DESC, id DESC);
+CREATE INDEX finding_of_order ON finding (organisation_id, order_id) WHERE order_id IS NOT NULL;
+CREATE INDEX finding_living ON finding (living_until) WHERE living_until IS NOT NULL;
 CREATE INDEX finding_of_reporter ON finding (organisation_id, reported_by, reported_at DESC);
 
 CREATE TABLE finding_evidence (
@@ -196,6 +207,10 @@ CREATE TABLE work_order (
   owner_id uuid,
   -- Original due date, never moved.
   due_at timestamptz(3),
+  -- The same for sorting: without one comes last.
+  queue_at timestamptz(3) NOT NULL GENERATED ALWAYS AS (coalesce(due_at, 'infinity')) STORED,
+  -- What comes first: critical ones, then risk, then consequence, in one figure; smaller is earlier.
+  rank integer NOT NULL,
   risk integer NOT NULL,
   consequence integer NOT NULL,
   -- {"value": …, "direction": …}; null: below Watch.
@@ -214,9 +229,13 @@ CREATE TABLE work_order (
   FOREIGN KEY (organisation_id, point_id) REFERENCES point (organisation_id, id),
   FOREIGN KEY (organisation_id, asset_id) REFERENCES asset (organisation_id, id)
 );
-CREATE INDEX work_order_queue ON work_order (organisation_id, risk DESC, due_at, id) WHERE ended_at IS NULL;
-CREATE INDEX work_order_overdue ON work_order (organisation_id, due_at, id) WHERE ended_at IS NULL;
+CREATE INDEX work_order_queue ON work_order (organisation_id, rank, queue_at, id) WHERE ended_at IS NULL;
+CREATE INDEX work_order_overdue ON work_order (organisation_id, queue_at, id) WHERE ended_at IS NULL;
+CREATE INDEX work_order_of_owner ON work_order (organisation_id, owner_id, rank, queue_at, id) WHERE ended_at IS NULL AND owner_id IS NOT NULL;
+CREATE INDEX work_order_ended ON work_order (organisation_id, ended_at DESC, id DESC) WHERE ended_at IS NOT NULL;
 CREATE INDEX work_order_of_point ON work_order (organisation_id, point_id);
+-- Open, or proved with a second proof to come.
+CREATE INDEX work_order_open_at_point ON work_order (organisation_id, point_id) WHERE ended_at IS NULL OR proof_due_at IS NOT NULL;
 CREATE INDEX work_order_living ON work_order (living_until) WHERE living_until IS NOT NULL;
 
 -- Who moved what, when and why; never changed.
@@ -258,7 +277,10 @@ BEGIN
   END LOOP;
 END $$;
 REVOKE UPDATE, DELETE ON move FROM heatround_app;
-REVOKE DELETE ON finding, work_order, finding_evidence, route, round, extra_stop, shutdown_window FROM heatround_app;
+REVOKE DELETE ON finding, work_order, finding_evidence, route, extra_stop, shutdown_window FROM heatround_app;
+-- A coming round goes with the plan that made it; what somebody walked, named or called off stays.
+CREATE POLICY untouched ON round AS RESTRICTIVE FOR DELETE TO heatround_app
+  USING (started_at IS NULL AND handed_in_at IS NULL AND called_off IS NULL AND closed_at IS NULL AND named_at IS NULL);
 
 -- The sweep finds routes to plan ahead, rounds whose time is over, accepted risks whose date has come.
 GRANT SELECT ON route, round, work_order, finding TO heatround_sweep;
