@@ -1,0 +1,112 @@
+import { sql, type TenantDb } from '@heatround/platform/database';
+import { notFound, type Scope } from '../deps/index.ts';
+
+/** Somebody is to read a point beside the routes. Times are epoch milliseconds. */
+export interface NewStop {
+  readonly id: string;
+  readonly kind: 'proof' | 'read-again' | 'asked';
+  readonly pointId: string;
+  readonly fromMs: number;
+  readonly untilMs: number;
+  readonly note: string;
+  readonly findingId?: string | null | undefined;
+  readonly orderId?: string | null | undefined;
+  /** Null: whoever walks the round, or takes the stop. */
+  readonly walkerId?: string | null | undefined;
+  /** Person; null: the service itself. */
+  readonly askedBy: string | null;
+  /** Where absent, the moment from which it is to be read. */
+  readonly askedAtMs?: number | undefined;
+  /** This round and no other; null: on its own. Absent: the next suitable one. */
+  readonly roundId?: string | null | undefined;
+}
+
+export interface PlacedStop {
+  readonly id: string;
+  /** Null: on its own. */
+  readonly roundId: string | null;
+  readonly earliestAt: Date;
+  readonly latestAt: Date;
+}
+
+/** A round may begin a little later than a window ends; none is longer than this around its planned time. */
+const FARTHEST = sql`interval '61 days'`;
+
+/**
+ * The round on which a point is read next within some time: not begun, so that whoever walks it will have the stop on the phone,
+ * and ending within that time; of a route with this point before another of the same site, then the earliest.
+ */
+const nextRound = (stop: {
+  readonly pointId: string;
+  readonly siteId: string;
+  readonly fromMs: number;
+  readonly untilMs: number;
+  readonly walkerId: string | null;
+}) => {
+  const [from, until] = [new Date(stop.fromMs), new Date(stop.untilMs)];
+  const suits = sql`r.organisation_id = current_organisation() AND r.closed_at IS NULL AND r.started_at IS NULL AND r.handed_in_at IS NULL
+    AND r.called_off IS NULL AND r.latest_at > ${from}::timestamptz AND r.latest_at <= ${until}::timestamptz
+    AND (${stop.walkerId}::uuid IS NULL OR r.walker_id IS NULL OR r.walker_id = ${stop.walkerId}::uuid)`;
+  return sql`SELECT id FROM (
+    (SELECT r.id, 1 AS place, r.earliest_at FROM route_stop s JOIN round r ON r.organisation_id = s.organisation_id AND r.route_id = s.route_id
+      WHERE s.organisation_id = current_organisation() AND s.point_id = ${stop.pointId}::uuid AND ${suits}
+        AND r.planned_at BETWEEN ${from}::timestamptz - ${FARTHEST} AND ${until}::timestamptz + ${FARTHEST}
+      ORDER BY r.earliest_at, r.id LIMIT 1)
+    UNION ALL
+    (SELECT r.id, 2, r.earliest_at FROM round r WHERE r.site_id = ${stop.siteId}::uuid AND ${suits}
+        AND r.earliest_at BETWEEN ${from}::timestamptz - ${FARTHEST} - ${FARTHEST} AND ${until}::timestamptz
+      ORDER BY r.earliest_at, r.id LIMIT 1)) AS found ORDER BY place, earliest_at, id LIMIT 1`;
+};
+
+/**
+ * Puts an extra stop on the next suitable round: not begun, of a route with this point, or of the same site, whose window ends
+ * within the stop's own time; on its own where there is none. The same id again changes nothing and answers with what is there.
+ * @throws Problem not-found for a point that is not visible here.
+ */
+export async function placeStop(db: TenantDb, scope: Pick<Scope, 'organisationId'>, stop: NewStop): Promise<PlacedStop> {
+  const { id, kind, pointId, fromMs, untilMs, note, findingId = null, orderId = null, walkerId = null, askedBy } = stop;
+  const point = await db.point.findFirst({ where: { id: pointId, retiredAt: null }, select: { siteId: true } });
+  if (!point) throw notFound('point');
+  const round =
+    stop.roundId === undefined
+      ? sql`(${nextRound({ pointId, siteId: point.siteId, fromMs, untilMs, walkerId })})`
+      : sql`${stop.roundId}::uuid`;
+  await db.$executeRaw(sql`
+    INSERT INTO extra_stop (organisation_id, id, kind, point_id, site_id, round_id, walker_id, finding_id, order_id, earliest_at, latest_at,
+      note, asked_by, asked_at)
+    VALUES (${scope.organisationId}::uuid, ${id}::uuid, ${kind}, ${pointId}::uuid, ${point.siteId}::uuid, ${round}, ${walkerId}::uuid,
+      ${findingId}::uuid, ${orderId}::uuid, ${new Date(fromMs)}::timestamptz, ${new Date(untilMs)}::timestamptz, ${note}, ${askedBy}::uuid,
+      ${new Date(stop.askedAtMs ?? fromMs)}::timestamptz)
+    ON CONFLICT (organisation_id, id) DO NOTHING`);
+  const placed = await db.extraStop.findFirst({
+    where: { id },
+    select: { id: true, roundId: true, earliestAt: true, latestAt: true },
+  });
+  return placed!;
+}
+
+/**
+ * Closes the open extra stops of an order, a finding or a point.
+ * @param closed `answeredBy`: the reading that answered them; null: no longer needed. `at`: epoch milliseconds. `kinds`: only these.
+ * @returns how many were closed; repeating it closes none.
+ */
+export async function closeStops(
+  db: TenantDb,
+  closed: ({ readonly orderId: string } | { readonly findingId: string } | { readonly pointId: string }) & {
+    readonly answeredBy: string | null;
+    readonly at: number;
+    readonly kinds?: readonly NewStop['kind'][] | undefined;
+  },
+): Promise<number> {
+  const about =
+    'orderId' in closed
+      ? { orderId: closed.orderId }
+      : 'findingId' in closed
+        ? { findingId: closed.findingId }
+        : { pointId: closed.pointId };
+  const { count } = await db.extraStop.updateMany({
+    where: { ...about, closedAt: null, ...(closed.kinds ? { kind: { in: [...closed.kinds] } } : {}) },
+    data: { closedAt: new Date(closed.at), answeredBy: closed.answeredBy },
+  });
+  return count;
+}
