@@ -1,0 +1,77 @@
+import type { OrderLine } from '@heatround/contract';
+import { clockTime, fullDate, isSameDay, plainDate } from '../format.ts';
+import type { StripContent } from './strip.tsx';
+import { sayDays } from './words.ts';
+
+/** When a slot is, in words: "Sat 2 May, 06:00 to 13:00", "Mon 11 to Fri 15 May". */
+export function saySlot(slot: { readonly from: number; readonly to: number }, zone: string, now: number): string {
+  return isSameDay(slot.from, slot.to, zone)
+    ? `${fullDate(slot.from, zone, now)}, ${clockTime(slot.from, zone)} to ${clockTime(slot.to, zone)}`
+    : `${fullDate(slot.from, zone, now)} to ${fullDate(slot.to, zone, now)}`;
+}
+
+/** One line about an order: what it waits for. */
+export function saySituation(line: OrderLine, now: number): string {
+  const { order } = line;
+  const zone = line.place.zone;
+  const due = line.dueAt === null ? 'Due on the next visit of the route.' : `Due ${fullDate(line.dueAt, zone, now)}.`;
+  switch (line.state) {
+    case 'agreed':
+      return order.failedProofs > 0 ? `Not proved, agreed again. ${due}` : due;
+    case 'slotted':
+      return order.slot === null ? due : `For ${saySlot(order.slot, zone, now)}.`;
+    case 'under-way':
+      return `Work has begun. ${due}`;
+    case 'done': {
+      const did = order.did === null ? '' : `${order.did.replace(/\.?\s*$/, '.')} `;
+      return line.proofDueAt === null ? `${did}It waits for a proof.` : `${did}Proof by ${fullDate(line.proofDueAt, zone, now)}.`;
+    }
+    case 'stuck':
+      return order.stuck === null ? due : `${order.stuck.cause.replace(/\.?\s*$/, '.')} ${order.stuck.whoFrees} can free it.`;
+    case 'living-with':
+      return order.livingWith === null ? '' : order.livingWith.reason.replace(/\.?\s*$/, '.');
+    case 'proved':
+      return order.did === null ? 'The proof was read.' : order.did.replace(/\.?\s*$/, '.');
+    default:
+      return order.lastMove !== null && 'reason' in order.lastMove && order.lastMove.reason !== undefined
+        ? order.lastMove.reason.replace(/\.?\s*$/, '.')
+        : '';
+  }
+}
+
+/** The place of an order in the coming weeks. */
+export function orderContent(line: OrderLine, now: number): StripContent {
+  const { order } = line;
+  const zone = line.place.zone;
+  const isOver = line.endedAt !== null;
+  const overdue =
+    !isOver && line.overdueDays > 0 && line.dueAt !== null ? { since: Date.parse(line.dueAt), days: line.overdueDays } : null;
+  if (order.livingWith !== null && line.state === 'living-with')
+    return { living: { until: order.livingWith.until, words: `until ${plainDate(order.livingWith.until, zone, now)}` } };
+  const slots =
+    order.slot !== null && (line.state === 'slotted' || line.state === 'under-way' || line.state === 'stuck')
+      ? [{ id: 'slot', from: order.slot.from, to: order.slot.to, name: '', kind: 'chosen' as const, daysTooLate: 0 }]
+      : [];
+  if (line.state === 'done')
+    return {
+      overdue: null,
+      due:
+        line.proofDueAt === null
+          ? null
+          : { at: Date.parse(line.proofDueAt), words: `proof by ${plainDate(line.proofDueAt, zone, now)}` },
+    };
+  return {
+    slots,
+    overdue,
+    due:
+      isOver || overdue !== null || line.dueAt === null
+        ? null
+        : { at: Date.parse(line.dueAt), words: `due ${plainDate(line.dueAt, zone, now)}` },
+  };
+}
+
+/** Overdue in words, or null. */
+export const sayOverdue = (line: OrderLine, zone: string, now: number): string | null =>
+  line.overdueDays > 0 && line.dueAt !== null && line.endedAt === null
+    ? `${sayDays(line.overdueDays)} overdue, was due ${plainDate(line.dueAt, zone, now)}.`
+    : null;
