@@ -416,7 +416,7 @@ export function PlanForm(props: {
       {trouble !== null && (
         <Told>
           {sayTrouble(trouble)}
-          {refusal !== null && refusal.errors.map((one) => ` ${sentenceCase(one.detail.replace(/\.$/, ''))}.`)}
+          {refusal?.errors.map((one) => ` ${sentenceCase(one.detail.replace(/\.$/, ''))}.`)}
           {isMoved && ` It stands so now: ${props.standing}. You may ${sayMoves(props.allowed)}. What you typed is kept here.`}
         </Told>
       )}
