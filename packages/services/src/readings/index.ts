@@ -14,7 +14,8 @@ export {
   type OtherContentView,
   type ReadingView,
   readingPages,
+  readingsById,
   type WorkView,
   workOf,
 } from './read.ts';
-export { newestWork, type Recorded, type Recording, recordFacts } from './record.ts';
+export { newestWork, type Recorded, type Recording, recordFacts, WARMING } from './record.ts';

@@ -1,5 +1,5 @@
 import { type Entry, type Grade, type KindOfWork, Problem, type Reading, type Verdict } from '@heatround/domain';
-import { sql, type TenantDb } from '@heatround/platform/database';
+import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, notFound, type Scope } from '../deps/index.ts';
 
 export interface ReadingView {
@@ -50,6 +50,25 @@ const toView = ({ pointId: _, content, reading, ...row }: ReadingRow): ReadingVi
   phoneVerdict: content.phoneVerdict && content.phoneVerdict.verdict.grade !== row.grade ? content.phoneVerdict.verdict : null,
 });
 
+/** Columns of a ReadingRow, for queries that join fact f and membership m; counts: whether f counts. */
+const columnsWith = (counts: Sql): Sql => sql`f.point_id AS "pointId", f.id, f.taken_at AS "takenAt", f.received_at AS "receivedAt",
+  coalesce(m.name, 'somebody no longer here') AS by, f.content, f.reading, f.value, f.grade, f.comparability, f.verdict, f.corrects_id AS corrects,
+  ${counts} AS counts,
+  (SELECT c.id FROM fact c WHERE c.organisation_id = f.organisation_id AND c.corrects_id = f.id AND c.id <> f.id
+    AND (c.may_correct_any OR c.submitted_by = f.submitted_by) ORDER BY c.id DESC LIMIT 1) AS "correctedBy",
+  (SELECT count(*)::int FROM fact_conflict x WHERE x.organisation_id = f.organisation_id AND x.fact_id = f.id) AS "otherContents"`;
+const COUNTS = sql`EXISTS (SELECT 1 FROM counted_reading k WHERE k.organisation_id = f.organisation_id AND k.id = f.id)`;
+
+/** Readings by id, newest first; ids that name no reading here are left out. */
+export async function readingsById(db: TenantDb, ids: readonly string[]): Promise<ReadingView[]> {
+  if (ids.length === 0) return [];
+  const rows = await db.$queryRaw<ReadingRow[]>(sql`
+    SELECT ${columnsWith(COUNTS)} FROM fact f LEFT JOIN membership m ON m.organisation_id = f.organisation_id AND m.person_id = f.submitted_by
+    WHERE f.organisation_id = current_organisation() AND f.id = ANY (${[...ids]}::uuid[]) AND f.kind = 'reading-taken'
+    ORDER BY f.taken_at DESC, f.id DESC`);
+  return rows.map(toView);
+}
+
 /** Newest readings of several points, newest first, each with the mark from which older ones go on. */
 export async function readingPages(
   db: TenantDb,
@@ -61,12 +80,7 @@ export async function readingPages(
     ? sql`AND (f.taken_at, f.id) < (${page.before.takenAt}::timestamptz, ${page.before.id}::uuid)`
     : sql.empty;
   const rows = await db.$queryRaw<ReadingRow[]>(sql`
-    SELECT f.point_id AS "pointId", f.id, f.taken_at AS "takenAt", f.received_at AS "receivedAt", coalesce(m.name, 'somebody no longer here') AS by,
-      f.content, f.reading, f.value, f.grade, f.comparability, f.verdict, f.corrects_id AS corrects,
-      ${page.all ? sql`EXISTS (SELECT 1 FROM counted_reading k WHERE k.organisation_id = f.organisation_id AND k.id = f.id)` : sql`true`} AS counts,
-      (SELECT c.id FROM fact c WHERE c.organisation_id = f.organisation_id AND c.corrects_id = f.id AND c.id <> f.id
-        AND (c.may_correct_any OR c.submitted_by = f.submitted_by) ORDER BY c.id DESC LIMIT 1) AS "correctedBy",
-      (SELECT count(*)::int FROM fact_conflict x WHERE x.organisation_id = f.organisation_id AND x.fact_id = f.id) AS "otherContents"
+    SELECT ${columnsWith(page.all ? COUNTS : sql`true`)}
     FROM unnest(${[...pointIds]}::uuid[]) AS p(id) CROSS JOIN LATERAL (
       SELECT * FROM ${source} f WHERE f.organisation_id = current_organisation() AND f.point_id = p.id AND f.kind = 'reading-taken' ${before}
       ORDER BY f.taken_at DESC, f.id DESC LIMIT ${page.size + 1}) f

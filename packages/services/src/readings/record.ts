@@ -54,7 +54,7 @@ interface Row {
 
 /** Regreasing and new bearings warm a machine for a while; only so many newest pieces of work per asset are looked at. */
 const NEWEST_WORK = 50;
-const WARMING: readonly KindOfWork[] = ['regreased', 'replaced', 'repaired'];
+export const WARMING: readonly KindOfWork[] = ['regreased', 'replaced', 'repaired'];
 
 /**
  * Writes facts of one organisation in one transaction, set by set, and judges its readings with the limits of their day.

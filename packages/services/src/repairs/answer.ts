@@ -1,0 +1,232 @@
+import { askToLiveWith, type FindingMove, type FindingState, isWorseGrade, moveFinding, type Mover, type OrderMove, Problem, rightToLiveWith } from '@heatround/domain';
+import { sql, type TenantDb } from '@heatround/platform/database';
+import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
+import { closeStops, placeStop, windowsAhead } from '../rounds/index.ts';
+import { type About, aboutPoints } from './about.ts';
+import { Desk, type HeldFinding, lockPoints } from './desk.ts';
+import { idOf } from './ids.ts';
+import { agreedOrder, answerDue, holdOrder, joinFinding, tryMove, worsen } from './making.ts';
+import { mustBeSeen, problemOf, refuseMove } from './refusals.ts';
+
+/** An answer to a finding. Times are epoch milliseconds. */
+export type Answer =
+  | { readonly kind: 'agree'; readonly orderId?: string | undefined; readonly ownerId: string | null }
+  | {
+      readonly kind: 'read-again';
+      readonly reason?: string | undefined;
+      readonly latestAt?: number | undefined;
+      readonly walkerId: string | null;
+    }
+  | { readonly kind: 'same-as'; readonly findingId: string }
+  | { readonly kind: 'turn-down'; readonly reason: string }
+  | { readonly kind: 'live-with'; readonly until: number; readonly reason: string }
+  | { readonly kind: 'ask-to-live-with'; readonly until: number; readonly reason: string }
+  | { readonly kind: 'come-back'; readonly cause: 'ended-early' };
+
+export interface AnsweredView {
+  readonly id: string;
+  readonly version: number;
+  readonly state: FindingState;
+  readonly orderId: string | null;
+  readonly orderNumber: number | null;
+}
+
+/** Within this long a point is read again where nobody names a date; common practice, no source. */
+const READ_AGAIN_DAYS = 14;
+const DAY = 86_400_000;
+
+/**
+ * Answers a finding: the answer that is owed to whoever found it. Agreeing makes the work order in the same step.
+ * @param version what the caller has seen; of two answers given from one version the first counts.
+ * @throws Problem not-allowed, move-not-allowed naming the allowed answers, stale-version with the present state, reason-needed.
+ */
+export async function answerFinding(
+  deps: Deps,
+  scope: Scope,
+  findingId: string,
+  given: { readonly version?: number | undefined; readonly answer: Answer },
+): Promise<AnsweredView> {
+  mustBeAllowed(scope, 'see');
+  return deps.database.inTenant(scope, async ({ db }) => {
+    const { answer, version } = given;
+    const { desk, held, about } = await take(db, scope, now(deps, scope), findingId, answer.kind === 'same-as' ? answer.findingId : null);
+    const mover: Mover = { by: scope.personId, roles: scope.roles, at: desk.at, seenVersion: version };
+    if (answer.kind === 'ask-to-live-with') ask(desk, held, answer, mover);
+    else await answerAs(db, scope, desk, held, about, answer, mover);
+    await desk.save();
+    const { id, state, orderId } = held.finding;
+    const order = orderId ? desk.orders.get(orderId) : undefined;
+    return { id, version: held.finding.version, state, orderId, orderNumber: order?.number ?? null };
+  });
+}
+
+/** A finding with everything its answer may touch, nobody else able to change it meanwhile. */
+async function take(
+  db: TenantDb,
+  scope: Scope,
+  at: number,
+  findingId: string,
+  targetId: string | null,
+): Promise<{ desk: Desk; held: HeldFinding; about: About }> {
+  const ids = targetId === null ? [findingId] : [findingId, targetId];
+  const places = await db.finding.findMany({ where: { id: { in: ids } }, select: { pointId: true } });
+  await lockPoints(
+    db,
+    places.map(({ pointId }) => pointId),
+  );
+  const desk = new Desk(db, scope, at);
+  await desk.takeFindings(ids);
+  const held = desk.findings.get(findingId);
+  if (held === undefined || (targetId !== null && !desk.findings.has(targetId))) throw notFound('finding');
+  await desk.takeOrders([...desk.findings.values()].flatMap(({ finding }) => finding.orderId ?? []));
+  const abouts = await aboutPoints(db, [held.finding.pointId]);
+  return { desk, held, about: abouts.get(held.finding.pointId)! };
+}
+
+/** Anybody who hands in facts may ask to live with it; the request waits for somebody else. */
+function ask(desk: Desk, held: HeldFinding, answer: Extract<Answer, { kind: 'ask-to-live-with' }>, mover: Mover): void {
+  const { finding } = held;
+  const { until, reason } = answer;
+  const request = { kind: answer.kind, until, reason };
+  const asked = finding.livingAsked;
+  if (asked?.by === mover.by && asked?.until === until && asked.reason === reason) return;
+  const next = askToLiveWith(finding, { until, reason }, mover);
+  if ('refused' in next) throw problemOf(next, 'submit-facts', finding);
+  mustBeSeen(finding, mover.seenVersion);
+  if (finding.state !== 'reported' || finding.ended !== null) throw refuseMove('It has been answered already.');
+  const record = { move: answer.kind, from: finding.state, to: finding.state, by: mover.by, at: mover.at, why: reason, given: request };
+  desk.setFinding(held, next.subject, record);
+}
+
+async function answerAs(
+  db: TenantDb,
+  scope: Scope,
+  desk: Desk,
+  held: HeldFinding,
+  about: About,
+  answer: Exclude<Answer, { kind: 'ask-to-live-with' }>,
+  mover: Mover,
+): Promise<void> {
+  const { finding } = held;
+  const move = moveOf(scope, held, answer);
+  const moved = moveFinding(finding, move, mover, desk.findingById);
+  const right = answer.kind === 'live-with' ? rightToLiveWith(finding.grade) : 'answer-findings';
+  if ('refused' in moved) throw problemOf(moved, right, finding);
+  if (moved.record === null) return;
+  if (answer.kind === 'come-back' && finding.state === 'agreed')
+    throw refuseMove('A repair has been agreed to; it is the order that comes back.');
+  if (moved.finding.orderId) followWithOrder(desk, held, answer, mover);
+  held.askedAgainAt = null;
+  held.asksPlanner = false;
+  held.answerDueAt = answerDue(about, moved.finding, desk.at);
+  desk.setFinding(held, moved.finding, moved.record);
+  const { id, pointId } = finding;
+  if (answer.kind === 'agree') await makeOrder(db, scope, desk, held, about, answer.ownerId);
+  if (answer.kind === 'same-as') await mergeInto(db, desk, held);
+  if (answer.kind === 'turn-down' || answer.kind === 'come-back') await closeStops(db, { findingId: id, answeredBy: null, at: desk.at });
+  if (answer.kind === 'read-again') {
+    const untilMs = answer.latestAt ?? desk.at + READ_AGAIN_DAYS * DAY;
+    if (untilMs <= desk.at) throw new Problem('reason-needed', 'To have this read again, name a date ahead. Nothing was changed.');
+    if (answer.walkerId) await mustBeMember(db, answer.walkerId, desk.at);
+    const note = answer.reason?.trim() || `Read again: finding ${held.number}.`;
+    const stop = { id: idOf('read-again', id, moved.finding.version), kind: 'read-again', pointId, findingId: id } as const;
+    await placeStop(db, scope, { ...stop, fromMs: desk.at, untilMs, note, walkerId: answer.walkerId, askedBy: scope.personId });
+  }
+}
+
+/** A finding that came back with its order takes the order along: turned down, lived with or merged, they go together. */
+function followWithOrder(
+  desk: Desk,
+  { finding, number }: HeldFinding,
+  answer: Exclude<Answer, { kind: 'ask-to-live-with' }>,
+  mover: Mover,
+): void {
+  const order = desk.orders.get(finding.orderId ?? '');
+  if (order === undefined || order.order.endedAt !== null) return;
+  if (answer.kind !== 'turn-down' && answer.kind !== 'live-with' && answer.kind !== 'same-as') return;
+  let move: OrderMove | null = answer.kind === 'same-as' ? null : answer;
+  if (answer.kind === 'same-as') {
+    const head = desk.findings.get(answer.findingId)?.finding.orderId;
+    if (head) move = { kind: 'merge-into', orderId: head };
+  }
+  const { seenVersion: _, ...byPerson } = mover;
+  if (move === null || !tryMove(desk, order, move, { ...byPerson, isOwner: order.order.ownerId === mover.by }))
+    throw refuseMove(`Repair ${order.number} of finding ${number} stands so that it cannot follow; move the repair instead.`);
+}
+
+function moveOf(scope: Scope, { finding }: HeldFinding, answer: Exclude<Answer, { kind: 'ask-to-live-with' }>): FindingMove {
+  switch (answer.kind) {
+    case 'agree':
+      return { kind: 'agree', orderId: finding.orderId ?? answer.orderId ?? idOf(scope.organisationId, 'order', finding.id) };
+    case 'read-again': {
+      const { latestAt, walkerId, reason } = answer;
+      // The whole request is kept, so that asking for another date is not the same answer again.
+      return { kind: 'read-again', reason, ...(latestAt ? { latestAt } : {}), ...(walkerId ? { walkerId } : {}) } as FindingMove;
+    }
+    default:
+      return answer;
+  }
+}
+
+/** A member whose time has not ended. */
+export async function mustBeMember(db: TenantDb, personId: string, at: number): Promise<void> {
+  const [found] = await db.$queryRaw<{ found: number }[]>(sql`
+    SELECT 1 AS found FROM membership WHERE organisation_id = current_organisation() AND person_id = ${personId}::uuid
+      AND (ends_at IS NULL OR ends_at > ${new Date(at)}::timestamptz)`);
+  if (!found) throw notFound('person');
+}
+
+/** Agreed: the order is born, or, after living with it, the one that came back goes on. */
+async function makeOrder(
+  db: TenantDb,
+  scope: Scope,
+  desk: Desk,
+  held: HeldFinding,
+  about: About,
+  ownerId: string | null,
+): Promise<void> {
+  const orderId = held.finding.orderId!;
+  if (desk.orders.has(orderId)) return;
+  if (ownerId) await mustBeMember(db, ownerId, desk.at);
+  const [taken] = await db.$queryRaw<{ id: string }[]>(
+    sql`SELECT id FROM work_order WHERE organisation_id = ${scope.organisationId}::uuid AND id = ${orderId}::uuid`,
+  );
+  if (taken) throw refuseMove('An order with this id belongs to another finding; leave the id out or make a new one.');
+  const windows = await windowsAhead(db, [about.siteId], desk.at);
+  holdOrder(desk, about, held, agreedOrder(about, held.finding, orderId, ownerId), windows);
+}
+
+/** One fault, one finding: what speaks for this one speaks for the other from now on. */
+async function mergeInto(db: TenantDb, desk: Desk, held: HeldFinding): Promise<void> {
+  const head = desk.findings.get(held.finding.sameAs!)!;
+  await desk.copyEvidence(held.finding.id, head.finding.id);
+  if (head.words === null) head.words = held.words;
+  if (!isWorseGrade(held.finding.grade, head.finding.grade)) return;
+  const about = (await aboutPoints(db, [head.finding.pointId])).get(head.finding.pointId)!;
+  joinFinding(desk, about, head, held.finding.grade, held.factId);
+  const order = head.finding.orderId ? desk.orders.get(head.finding.orderId) : undefined;
+  if (order) worsen(desk, about, order, held.finding.grade, await windowsAhead(db, [about.siteId], desk.at));
+}
+
+/** Names the kind of failure. Its count of episodes begins anew under the new name; the criterion still leads to it. */
+export async function nameMode(deps: Deps, scope: Scope, findingId: string, mode: string): Promise<{ id: string }> {
+  mustBeAllowed(scope, 'answer-findings');
+  return deps.database.inTenant(scope, async ({ db }) => {
+    const { desk, held } = await take(db, scope, now(deps, scope), findingId, null);
+    const { finding } = held;
+    if (finding.mode === mode) return { id: findingId };
+    if (finding.ended !== null) throw refuseMove('This finding has ended; its kind of failure stays as it was told.');
+    await desk.takeFindingsAt([finding.pointId]);
+    const alike = [...desk.findings.values()].filter((one) => one.finding.pointId === finding.pointId && one.finding.mode === mode);
+    const open = alike.find((one) => one.finding.ended === null && one.finding.state !== 'same-as');
+    if (open) throw refuseMove(`Finding ${open.number} is open for this kind of failure here: answer with "Same as" instead.`, ['same-as']);
+    // Never below its own, so that the next episode of its criterion gets a key of its own.
+    const episode = Math.max(finding.episode, ...alike.map((one) => one.finding.episode + 1));
+    const next = { ...finding, mode, episode, version: finding.version + 1 };
+    const record = { move: 'name-mode', from: finding.state, to: finding.state, by: scope.personId, at: desk.at, why: mode };
+    desk.setFinding(held, next, { ...record, given: { kind: 'name-mode' } });
+    await desk.save();
+    return { id: findingId };
+  });
+}
+

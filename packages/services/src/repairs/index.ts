@@ -1,0 +1,12 @@
+/**
+ * Findings and work orders: from a bad value to evidence that it was put right. Hides their tables, the locks and the traces.
+ * What always holds: one open finding per point and kind of failure, however many report it and at the same moment; an order ends
+ * only with evidence or a reason; every move leaves exactly one trace, and of two moves made from one state one counts.
+ */
+export { type Answer, type AnsweredView, answerFinding, nameMode } from './answer.ts';
+export { followFacts } from './follow.ts';
+export { listFindings, listOrders, MOST_COUNTED } from './lists.ts';
+export { bringBackJob, bringBackNow, findLivingOver, type LivingPayload } from './living.job.ts';
+export { type AskedMove, type MovedView, moveOrder, setTarget } from './move.ts';
+export { getOrder, type OrderPage } from './one-order.ts';
+export type { FindingLine, MoveView, OrderLine, PersonName } from './views.ts';
