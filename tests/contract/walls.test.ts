@@ -22,8 +22,27 @@ interface House {
   readonly baseId: string;
   readonly factId: string;
   readonly importId: string;
+  readonly routeId: string;
+  readonly roundId: string;
+  readonly windowId: string;
   readonly people: Record<Exclude<Role, 'service-key'>, Person>;
 }
+
+const routeBody = (siteId: string, pointId: string) => ({
+  siteId,
+  code: randomUUID().slice(0, 13),
+  name: 'Boiler house',
+  rule: 'FREQ=DAILY',
+  startLocal: '2026-04-23T08:00',
+  window: { kind: 'days', daysBefore: 0, daysAfter: 0 },
+  pointIds: [pointId],
+});
+const windowBody = (siteId: string) => ({
+  siteId,
+  name: 'Laundry shutdown',
+  fromAt: '2026-05-09T06:00:00Z',
+  toAt: '2026-05-09T14:00:00Z',
+});
 
 /** How each endpoint is called on a row of a house; made anew for every call, so that each call may succeed once. */
 const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'> = {
@@ -55,6 +74,25 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
   listOtherContents: ({ pointId }) => ({ params: { pointId } }),
   listForecasts: ({ pointId }) => ({ params: { pointId } }),
   submitFacts: ({ pointId }) => ({ body: { facts: [readingFact(pointId, '50')] } }),
+  listRoutes: ({ siteId }) => ({ query: { siteId } }),
+  createRoute: ({ siteId, pointId }) => ({ body: routeBody(siteId, pointId) }),
+  changeRoute: ({ routeId }) => ({ params: { routeId }, body: { version: 1, name: 'Boiler house, renamed' } }),
+  listDue: ({ siteId }) => ({ query: { siteId } }),
+  myWalk: () => ({}),
+  getRound: ({ roundId }) => ({ params: { roundId } }),
+  roundPack: ({ roundId }) => ({ params: { roundId } }),
+  lookOverRound: ({ roundId }) => ({ params: { roundId }, body: {} }),
+  callOffRound: ({ roundId }) => ({ params: { roundId }, body: { reason: 'plant stands still' } }),
+  giveRound: ({ roundId }) => ({ params: { roundId }, body: { walkerId: null } }),
+  askForStop: ({ pointId }) => ({
+    params: { pointId },
+    body: { earliestAt: '2026-04-24T07:00:00Z', latestAt: '2026-04-30T07:00:00Z' },
+  }),
+  listWindows: ({ siteId }) => ({ query: { siteId } }),
+  createWindow: ({ siteId }) => ({ body: windowBody(siteId) }),
+  changeWindow: ({ windowId }) => ({ params: { windowId }, body: { version: 1, name: 'Half day' } }),
+  listPeople: () => ({}),
+  jumpClock: () => ({ body: { aheadMinutes: 60 } }),
   startImport: () => ({
     body: { id: randomUUID(), kind: 'readings', fileName: 'history.csv', text: 'tag,takenAt,value\nX,2025-01-01,5\n' },
   }),
@@ -69,7 +107,16 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
 };
 
 /** Endpoints whose rightful twin may also be refused for the row's own state, never for the wall: the status they answer then. */
-const STATE_REFUSALS: Partial<Record<Name, number>> = { changeAsset: 412, confirmBase: 412, checkImport: 409, runImport: 409 };
+const STATE_REFUSALS: Partial<Record<Name, number>> = {
+  changeAsset: 412,
+  confirmBase: 412,
+  checkImport: 409,
+  runImport: 409,
+  changeRoute: 412,
+  changeWindow: 412,
+  lookOverRound: 409,
+  jumpClock: 409,
+};
 
 const names = Object.keys(endpoints) as Name[];
 const describedOf = (name: Name): EndpointDescription => endpoints[name];
@@ -93,7 +140,23 @@ describe('the wall round an organisation', () => {
     const started = samples.startImport as (house: House) => CallOptions;
     const body = started({} as House).body as object;
     expect((await people.planner.call('startImport', { body: { ...body, id: importId } })).status).toBe(201);
-    return { organisationId, ...places, assetId, pointId: pointIds[0]!, baseId: pointIds[1]!, factId: fact.id, importId, people };
+    const { planner } = people;
+    const { id: routeId } = (await planner.call('createRoute', { body: routeBody(places.siteId, pointIds[0]!) })).body;
+    const { id: roundId } = (await planner.call('listRoutes')).body.routes[0].next[0];
+    const { id: windowId } = (await planner.call('createWindow', { body: windowBody(places.siteId) })).body;
+    return {
+      routeId,
+      roundId,
+      windowId,
+      organisationId,
+      ...places,
+      assetId,
+      pointId: pointIds[0]!,
+      baseId: pointIds[1]!,
+      factId: fact.id,
+      importId,
+      people,
+    };
   }
 
   const rightful = (owner: House, access: string): Person =>
@@ -148,6 +211,9 @@ describe('the wall round an organisation', () => {
           siteId: randomUUID(),
           buildingId: randomUUID(),
           importId: randomUUID(),
+          routeId: randomUUID(),
+          roundId: randomUUID(),
+          windowId: randomUUID(),
         };
         const never = await callOn(name, nowhere, stranger);
         const plain = ({ body }: { body: Record<string, unknown> }) => ({ ...body, requestId: '', instance: '' });

@@ -23,6 +23,8 @@ import { identityEndpoints } from './endpoints/identity.endpoints.ts';
 import { importsEndpoints } from './endpoints/imports.endpoints.ts';
 import { readingsEndpoints } from './endpoints/readings.endpoints.ts';
 import { registerEndpoints } from './endpoints/register.endpoints.ts';
+import { repairsEndpoints } from './endpoints/repairs.endpoints.ts';
+import { roundsEndpoints } from './endpoints/rounds.endpoints.ts';
 import { HTTP, problemJson, sendNotFound } from './plugins/problem-json.ts';
 
 export interface AppOptions {
@@ -136,6 +138,8 @@ export async function buildApp({
   identityEndpoints(app, deps, signInsPerMinute);
   registerEndpoints(app, deps);
   readingsEndpoints(app, deps);
+  roundsEndpoints(app, deps);
+  repairsEndpoints(app, deps);
   importsEndpoints(app, deps);
   app.get('/api/openapi.json', async () => app.swagger());
 

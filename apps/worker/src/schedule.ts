@@ -2,6 +2,7 @@
 import type { Jobs } from '@heatround/platform/jobs';
 import type { Deps } from '@heatround/services/deps';
 import { findDueImports } from '@heatround/services/imports';
+import { closeRoundsJob, findRoundsToClose, findRoutesToPlan, planRoundsJob } from '@heatround/services/rounds';
 import { concludePointJob, findDuePoints } from '@heatround/services/trends';
 
 /** Most points asked for in one sweep; the next one goes on where this one ends. */
@@ -16,6 +17,8 @@ export function startSchedule(deps: Deps, jobs: Jobs, sweepIntervalSeconds: numb
     try {
       const due = await findDuePoints(deps, MOST_DUE);
       if (due.length > 0) await jobs.enqueueMany(concludePointJob, due);
+      await jobs.enqueueMany(closeRoundsJob, await findRoundsToClose(deps));
+      await jobs.enqueueMany(planRoundsJob, await findRoutesToPlan(deps, MOST_DUE));
       for (const { job, payload } of await findDueImports(deps, MOST_DUE)) await jobs.enqueue(job, payload);
     } catch (error) {
       deps.log.warn({ reason: String(error) }, 'a sweep failed and will be tried again');

@@ -5,8 +5,10 @@
 import * as identity from './identity.ts';
 import * as imports from './imports.ts';
 import * as limits from './limits.ts';
+import * as orders from './orders.ts';
 import * as readings from './readings.ts';
 import * as register from './register.ts';
+import * as rounds from './rounds.ts';
 import * as submissions from './submissions.ts';
 
 export * from './endpoint.ts';
@@ -41,6 +43,29 @@ export const endpoints = {
   listOtherContents: readings.listOtherContents,
   listForecasts: readings.listForecasts,
   submitFacts: submissions.submitFacts,
+  listRoutes: rounds.listRoutes,
+  createRoute: rounds.createRoute,
+  changeRoute: rounds.changeRoute,
+  listDue: rounds.listDue,
+  myWalk: rounds.myWalk,
+  getRound: rounds.getRound,
+  roundPack: rounds.roundPack,
+  lookOverRound: rounds.lookOverRound,
+  callOffRound: rounds.callOffRound,
+  giveRound: rounds.giveRound,
+  askForStop: rounds.askForStop,
+  listWindows: rounds.listWindows,
+  createWindow: rounds.createWindow,
+  changeWindow: rounds.changeWindow,
+  listPeople: rounds.listPeople,
+  jumpClock: rounds.jumpClock,
+  listFindings: orders.listFindings,
+  answerFinding: orders.answerFinding,
+  nameMode: orders.nameMode,
+  listOrders: orders.listOrders,
+  getOrder: orders.getOrder,
+  moveOrder: orders.moveOrder,
+  setTarget: orders.setTarget,
   startImport: imports.startImport,
   checkImport: imports.checkImport,
   runImport: imports.runImport,

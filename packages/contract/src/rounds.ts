@@ -17,7 +17,8 @@ export const roundWindow = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('week') }),
   z.strictObject({ kind: z.literal('minutes'), minutesBefore: minutes, minutesAfter: minutes }),
 ]) satisfies z.ZodType<RoundWindow>;
-export const season = z.unknown() as unknown as z.ZodType<Season>;
+const month = z.number().int().min(1).max(12);
+export const season = z.strictObject({ fromMonth: month, toMonth: month }) satisfies z.ZodType<Season>;
 
 const timing = {
   code: words(20),
@@ -37,7 +38,7 @@ const timing = {
 const defaults = {
   ...timing,
   graceMs: timing.graceMs.default(null),
-  season: timing.season.optional(),
+  season: timing.season.default(null),
   walkerId: timing.walkerId.default(null),
   aboutMinutes: timing.aboutMinutes.default(null),
   beforeYouLeave: timing.beforeYouLeave.default(''),

@@ -73,7 +73,7 @@ CREATE TABLE round (
   called_off jsonb,
   -- Points of the route as they were when it ended; null while it is open.
   stops uuid[],
-  -- Stops, answered, read: as counted when it ended.
+  -- Stops, answered, read: as counted with its last fact.
   stop_count integer,
   answered_count integer,
   read_count integer,
@@ -86,6 +86,7 @@ CREATE TABLE round (
 );
 CREATE INDEX round_due ON round (organisation_id, earliest_at, id) INCLUDE (site_id, latest_at, walker_id) WHERE closed_at IS NULL;
 CREATE INDEX round_to_close ON round (organisation_id, ends_at) WHERE closed_at IS NULL;
+CREATE INDEX round_handed_in ON round (organisation_id, handed_in_by, handed_in_at DESC) WHERE handed_in_at IS NOT NULL;
 CREATE INDEX round_of_route ON round (organisation_id, route_id, planned_at DESC);
 
 -- Who may be asked to go where and when, beside the routes: read again, prove, asked for.
@@ -112,7 +113,8 @@ CREATE TABLE extra_stop (
   FOREIGN KEY (organisation_id, round_id) REFERENCES round (organisation_id, id)
 );
 CREATE INDEX extra_stop_open ON extra_stop (organisation_id, earliest_at, id) WHERE closed_at IS NULL;
-CREATE INDEX extra_stop_of_point ON extra_stop (organisation_id, point_id) WHERE closed_at IS NULL;
+CREATE INDEX extra_stop_of_point ON extra_stop (organisation_id, point_id);
+CREATE INDEX extra_stop_of_round ON extra_stop (organisation_id, round_id) WHERE round_id IS NOT NULL;
 
 CREATE TABLE shutdown_window (
   organisation_id uuid NOT NULL,

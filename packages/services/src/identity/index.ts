@@ -4,7 +4,7 @@
  */
 import { Problem, type Role } from '@heatround/domain';
 import { sql } from '@heatround/platform/database';
-import type { Deps, Scope } from '../deps/index.ts';
+import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 
 export interface MembershipView {
   readonly organisationId: string;
@@ -96,4 +96,35 @@ export async function isEmpty({ database }: Pick<Deps, 'database'>): Promise<boo
     (db) => db.$queryRaw<{ found: boolean }[]>`SELECT EXISTS (SELECT 1 FROM organisation) AS found`,
   );
   return !rows[0]?.found;
+}
+
+/** People of the organisation whose membership has not ended, by name. */
+export async function listPeople(deps: Deps, scope: Scope): Promise<{ id: string; name: string; roles: string[] }[]> {
+  mustBeAllowed(scope, 'see');
+  return deps.database.inTenant(scope, ({ db }) =>
+    db.$queryRaw<{ id: string; name: string; roles: string[] }[]>(sql`
+      SELECT person_id AS id, name, roles FROM membership
+      WHERE organisation_id = ${scope.organisationId}::uuid AND (ends_at IS NULL OR ends_at > ${new Date(now(deps, scope))}::timestamptz)
+      ORDER BY name, person_id`),
+  );
+}
+
+/**
+ * Moves the clock of a demo organisation ahead, never back: what was taken before stays in the past.
+ * @throws Problem move-not-allowed for an organisation that lives by the real clock.
+ */
+export async function jumpClock(deps: Deps, scope: Scope, aheadMinutes: number): Promise<{ now: Date }> {
+  mustBeAllowed(scope, 'administer');
+  const rows = await deps.database.inTenant(scope, ({ db }) =>
+    db.$queryRaw<{ offset: bigint }[]>(sql`
+      UPDATE organisation SET clock_offset_ms = clock_offset_ms + ${BigInt(Math.max(0, aheadMinutes) * 60_000)}::bigint
+      WHERE organisation_id = ${scope.organisationId}::uuid AND is_demo RETURNING clock_offset_ms AS offset`),
+  );
+  const [moved] = rows;
+  if (!moved) {
+    throw new Problem('move-not-allowed', 'This organisation lives by the real clock; only that of a demo can be moved.', [], {
+      allowed: [],
+    });
+  }
+  return { now: new Date(deps.clock.now() + Number(moved.offset)) };
 }

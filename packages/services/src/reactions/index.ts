@@ -5,11 +5,14 @@
 import type { Announcement } from '@heatround/platform/database';
 import type { JobDefinition, Jobs } from '@heatround/platform/jobs';
 import { checkImportJob, type ImportPayload, runImportJob } from '../imports/index.ts';
+import { closeRoundsJob, planRoundsJob } from '../rounds/index.ts';
 import { type ConclusionContext, concludePointJob } from '../trends/index.ts';
 
 /** Every kind of job, for the worker. */
 export const JOBS: readonly JobDefinition<unknown, ConclusionContext>[] = [
   concludePointJob as JobDefinition<unknown, ConclusionContext>,
+  planRoundsJob as JobDefinition<unknown, ConclusionContext>,
+  closeRoundsJob as JobDefinition<unknown, ConclusionContext>,
   checkImportJob as JobDefinition<unknown, ConclusionContext>,
   runImportJob as JobDefinition<unknown, ConclusionContext>,
 ];

@@ -1,5 +1,7 @@
+import { Problem } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
-import { notFound, type Scope } from '../deps/index.ts';
+import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
+import { mustBePerson } from './people.ts';
 
 /** Somebody is to read a point beside the routes. Times are epoch milliseconds. */
 export interface NewStop {
@@ -85,6 +87,22 @@ export async function placeStop(db: TenantDb, scope: Pick<Scope, 'organisationId
   return placed!;
 }
 
+/** Finds another round for an extra stop whose round is gone. */
+export async function placeAgain(
+  db: TenantDb,
+  stop: {
+    readonly id: string;
+    readonly pointId: string;
+    readonly siteId: string;
+    readonly earliestAt: Date;
+    readonly latestAt: Date;
+    readonly walkerId: string | null;
+  },
+): Promise<void> {
+  const next = nextRound({ ...stop, fromMs: stop.earliestAt.getTime(), untilMs: stop.latestAt.getTime() });
+  await db.$executeRaw(sql`UPDATE extra_stop SET round_id = (${next}) WHERE id = ${stop.id}::uuid AND closed_at IS NULL`);
+}
+
 /**
  * Closes the open extra stops of an order, a finding or a point.
  * @param closed `answeredBy`: the reading that answered them; null: no longer needed. `at`: epoch milliseconds. `kinds`: only these.
@@ -109,4 +127,52 @@ export async function closeStops(
     data: { closedAt: new Date(closed.at), answeredBy: closed.answeredBy },
   });
   return count;
+}
+
+/**
+ * Somebody asks for a point to be read beside the routes: on a named round of its site that is still open, or on its own. The same id
+ * again changes nothing.
+ */
+export async function askForStop(
+  deps: Deps,
+  scope: Scope,
+  asked: {
+    readonly id: string;
+    readonly pointId: string;
+    readonly roundId: string | null;
+    readonly walkerId: string | null;
+    readonly earliestAt: string;
+    readonly latestAt: string;
+    readonly note: string;
+  },
+): Promise<void> {
+  mustBeAllowed(scope, 'edit-register');
+  const at = now(deps, scope);
+  const [fromMs, untilMs] = [Date.parse(asked.earliestAt), Date.parse(asked.latestAt)];
+  if (untilMs < fromMs || untilMs < at) {
+    throw new Problem('invalid-request', 'A stop is to be read by a time ahead, not before it begins; nothing was saved.', [
+      { pointer: '#/latestAt', detail: 'expected a time ahead and not before earliestAt' },
+    ]);
+  }
+  await deps.database.inTenant(scope, async ({ db }) => {
+    const point = await db.point.findFirst({ where: { id: asked.pointId, retiredAt: null }, select: { siteId: true } });
+    if (!point) throw notFound('point');
+    if (asked.walkerId !== null) await mustBePerson(db, asked.walkerId, at);
+    if (asked.roundId !== null) {
+      const round = await db.round.findFirst({ where: { id: asked.roundId }, select: { siteId: true, closedAt: true } });
+      if (!round) throw notFound('round');
+      if (round.closedAt !== null || round.siteId !== point.siteId) {
+        throw new Problem('invalid-request', 'This round cannot take the stop; nothing was saved.', [
+          { pointer: '#/roundId', detail: 'expected an open round of the site of the point, or none' },
+        ]);
+      }
+    }
+    const { id, pointId, roundId, walkerId, note } = asked;
+    await placeStop(db, scope, {
+      ...{ id, pointId, roundId, walkerId, note, fromMs, untilMs },
+      kind: 'asked',
+      askedBy: scope.personId,
+      askedAtMs: at,
+    });
+  });
 }

@@ -6,6 +6,8 @@ import { type Fact, may } from '@heatround/domain';
 import type { TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type Recorded, recordFacts } from '../readings/index.ts';
+import { followFacts } from '../repairs/index.ts';
+import { settleAfter } from '../rounds/index.ts';
 
 export type { Recorded };
 
@@ -27,7 +29,13 @@ export async function submitFacts(
       const results = await recordFacts(db, recording, batch);
       const changed = batch.filter((_, i) => results[i]!.outcome === 'created' || results[i]!.outcome === 'conflict');
       if (changed.length > 0) announce('point-changed', { pointIds: await pointsOf(db, changed) });
-      return results;
+      await settleAfter(
+        db,
+        changed,
+        results.some(({ outcome }) => outcome === 'conflict'),
+        receivedAt,
+      );
+      return followFacts({ db }, scope, { receivedAt, isImported: false }, batch, results);
     });
   const allowed = facts.filter((fact) => mayCorrect || !(fact.kind === 'reading-taken' && fact.corrects));
   let recorded: Recorded[];

@@ -1,0 +1,59 @@
+import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
+import { PLACE, type Place } from '../assets/index.ts';
+import { type NamedPerson, personOf } from './lines.ts';
+
+/** An open extra stop as lists show it. */
+export interface ExtraStopLine {
+  readonly id: string;
+  readonly kind: 'read-again' | 'proof' | 'asked';
+  readonly pointId: string;
+  readonly assetId: string;
+  readonly tag: string;
+  readonly letter: string;
+  readonly assetName: string;
+  readonly pointName: string;
+  readonly place: Place;
+  readonly roundId: string | null;
+  readonly walker: NamedPerson | null;
+  readonly orderId: string | null;
+  readonly orderNumber: number | null;
+  readonly findingId: string | null;
+  readonly earliestAt: Date;
+  readonly latestAt: Date;
+  readonly note: string;
+  readonly askedBy: string | null;
+  readonly target: string | null;
+}
+
+interface Row extends Omit<ExtraStopLine, 'target'> {
+  readonly goal: { readonly value: number; readonly direction: 'high' | 'low' } | null;
+  readonly unit: string;
+  readonly decimals: number;
+}
+
+/** Extra stops that fit a condition about e, by the end of their time. */
+export async function extraStopLines(db: TenantDb, condition: Sql, most: number): Promise<ExtraStopLine[]> {
+  const rows = await db.$queryRaw<Row[]>(sql`
+    SELECT e.id, e.kind, e.point_id AS "pointId", a.id AS "assetId", a.tag, p.letter, a.name AS "assetName", p.name AS "pointName", ${PLACE},
+      e.round_id AS "roundId", ${personOf(sql`e.walker_id`)} AS walker, e.order_id AS "orderId", o.number AS "orderNumber",
+      e.finding_id AS "findingId", e.earliest_at AS "earliestAt", e.latest_at AS "latestAt", e.note, m.name AS "askedBy",
+      o.target AS goal, p.unit, p.decimals
+    FROM (SELECT e.* FROM extra_stop e WHERE e.organisation_id = current_organisation() AND ${condition}
+        ORDER BY e.latest_at, e.id LIMIT ${most}) e
+      JOIN point p ON p.organisation_id = e.organisation_id AND p.id = e.point_id
+      JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
+      JOIN room r ON r.organisation_id = a.organisation_id AND r.id = a.room_id
+      JOIN building b ON b.organisation_id = r.organisation_id AND b.id = r.building_id
+      JOIN site s ON s.organisation_id = b.organisation_id AND s.id = b.site_id
+      LEFT JOIN work_order o ON o.organisation_id = e.organisation_id AND o.id = e.order_id
+      LEFT JOIN membership m ON m.organisation_id = e.organisation_id AND m.person_id = e.asked_by
+    ORDER BY e.latest_at, e.id`);
+  return rows.map(({ goal, unit, decimals, ...row }) => ({ ...row, target: targetInWords(row.kind, goal, unit, decimals) }));
+}
+
+/** What a proof must reach. @example targetInWords('proof', { value: 70, direction: 'high' }, '°C', 0) // 'below 70 °C' */
+function targetInWords(kind: ExtraStopLine['kind'], goal: Row['goal'], unit: string, decimals: number): string | null {
+  if (kind !== 'proof') return null;
+  if (goal === null) return 'better than Watch';
+  return `${goal.direction === 'high' ? 'below' : 'above'} ${goal.value.toFixed(decimals)} ${unit}`;
+}
