@@ -134,13 +134,14 @@ export function AnswersScreen() {
       )}
       <div class="due" style={{ '--strip': `${width}px` }}>
         <div class="duehead" aria-hidden="true">
-          <span class="h">Waiting for you</span>
+          <span class="h">
+            Waiting for you<span class="by">, sorted by last window</span>
+          </span>
           <span class="v">Now</span>
           <div class="s" ref={box}>
             <Axis frame={frame} width={width} />
           </div>
           <span class="w">Last window</span>
-          <span class="k">sorted by it</span>
         </div>
         {found !== null && found.due.length === 0 && (
           <p class="nothing">

@@ -35,12 +35,16 @@ function sayReport(line: FindingLine, now: number): string {
   if (line.evidence > 1) pieces.push(`${sayNumberWord(line.evidence)} pieces of evidence.`);
   if (line.repeats !== null) pieces.push(`Repeats finding ${line.repeats}.`);
   if (line.asksPlanner) pieces.push('A late reading was added after it had ended.');
-  if (line.answerDueAt !== null) {
-    const due = Date.parse(line.answerDueAt);
-    const day = isSameDay(due, now, zone) ? `today ${clockTime(due, zone)}` : fullDate(due, zone, now);
-    pieces.push(due < now ? `Its answer was due ${day}.` : `Answer by ${day}.`);
-  }
   return pieces.join(' ');
+}
+
+/** By when it wants an answer; heavy once that has passed. */
+function sayAnswerBy(line: FindingLine, now: number) {
+  if (line.answerDueAt === null) return null;
+  const zone = line.place.zone;
+  const due = Date.parse(line.answerDueAt);
+  const day = isSameDay(due, now, zone) ? `today ${clockTime(due, zone)}` : fullDate(due, zone, now);
+  return due < now ? <b>Its answer was due {day}.</b> : `Answer by ${day}.`;
 }
 
 const firstWord = (words: string): string => words.replace(/\.?\s*$/, '.');
@@ -145,7 +149,7 @@ export function FindingRow(props: {
         <p class="note">
           {sayTrendOf(line)}
           {line.words !== null && line.words.trim() !== '' && <>“{firstWord(line.words)}” </>}
-          {sayReport(line, now)}
+          {sayReport(line, now)} {sayAnswerBy(line, now)}
         </p>
         {asked !== null && (
           <p class="note">
@@ -168,6 +172,7 @@ export function FindingRow(props: {
           label={label}
           content={{
             slots,
+            note: counting === null ? sayNoForecast(line) : null,
             reach:
               counting === null
                 ? null
@@ -182,7 +187,6 @@ export function FindingRow(props: {
         <div class="foot">
           <Axis frame={rowFrame} width={width} isFoot />
         </div>
-        {counting === null && <p class="note why">{sayNoForecast(line)}</p>}
       </div>
       <div class="w">
         <p class="wd">{last.title}</p>

@@ -1,5 +1,6 @@
 import type { ReadingRow } from '@heatround/contract';
 import type { LimitGrade } from '@heatround/domain';
+import type { ComponentChildren } from 'preact';
 import { useWidth } from '../../ui/chart/parts.tsx';
 import { clockTime, fullDate, sayLimit, sayUnit, sayValue } from '../../ui/format.ts';
 import { GRADE_WORDS, Kind, VerdictMark } from '../../ui/marks.tsx';
@@ -9,10 +10,9 @@ const figureOf = (row: ReadingRow | null): number | null => row?.verdict?.becaus
 const rawOf = (row: ReadingRow | null): number | null => row?.verdict?.because?.rawValue ?? row?.value ?? null;
 
 /** The reading that showed it beside the one that proves it, or will. */
-export function BeforeAfter({ page, now }: { page: OrderPage; now: number }) {
+export function BeforeAfter({ page, now, children }: { page: OrderPage; now: number; children: ComponentChildren }) {
   const { before, after, decimals, unit } = page;
   const zone = page.place.zone;
-  if (before === null && after === null) return <p class="small">No reading belongs to this order yet.</p>;
   const figures = (row: ReadingRow | null): Record<string, number> => ({ ...row?.figures.inputs, ...row?.figures.conditions });
   const cell = (value: number | null | undefined, digits: number | null, word: string): string =>
     value === null || value === undefined
@@ -25,6 +25,14 @@ export function BeforeAfter({ page, now }: { page: OrderPage; now: number }) {
     row?.comparability === 'not-judged' && said !== '–' ? `[${said}]` : said;
   return (
     <div class="pair">
+      <div class="scales">
+        {before === null && after === null ? (
+          <p class="small">No reading belongs to this order yet.</p>
+        ) : (
+          <Difference page={page} />
+        )}
+        {children}
+      </div>
       <table class="kv">
         <thead>
           <tr>
@@ -106,7 +114,6 @@ export function BeforeAfter({ page, now }: { page: OrderPage; now: number }) {
           </tr>
         </tbody>
       </table>
-      <Difference page={page} />
     </div>
   );
 }

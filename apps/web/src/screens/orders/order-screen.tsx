@@ -4,7 +4,7 @@ import { useWhere } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Told } from '../../ui/field.tsx';
-import { clockTime, fullDate, plainDate, sayCount, sayLimit } from '../../ui/format.ts';
+import { clockTime, fullDate, plainDate, sayCount, sayLimit, tableDate } from '../../ui/format.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
 import { moveBody } from '../../ui/planning/bodies.ts';
 import { type Choice, dayField, type FormKind, PlanForm, type Typed, targetOf } from '../../ui/planning/form.tsx';
@@ -146,9 +146,11 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
         <p>
           <GradeMark grade={page.grade} />
         </p>
-        <p>
-          <b>{sayBall(page.owner?.name)}.</b>
-        </p>
+        {page.endedAt === null && (
+          <p>
+            <b>{sayBall(page.owner?.name)}.</b>
+          </p>
+        )}
         {page.endedAt === null && page.dueAt !== null && page.state !== 'done' && overdue === null && (
           <p>Due {fullDate(page.dueAt, zone, now)}.</p>
         )}
@@ -159,7 +161,8 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
           </p>
         )}
         <p class="soft">
-          Risk {page.risk} of 25, consequence {page.consequence} of 5. Criticality {page.criticality}.
+          {page.endedAt === null ? `Risk ${page.risk} of 25, consequence ${page.consequence} of 5. ` : ''}Criticality{' '}
+          {page.criticality}.
         </p>
         {order.slot !== null && page.endedAt === null && <p>Slot: {saySlot(order.slot, zone, now)}.</p>}
         {window !== null && (
@@ -225,39 +228,45 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
       )}
       <section class="sec">
         <h2>Before and after</h2>
-        <BeforeAfter page={page} now={now} />
+        <BeforeAfter page={page} now={now}>
+          <div class="cols">
+            <div>
+              <h3>What was found</h3>
+              {page.findingWords !== null && page.findingWords.trim() !== '' && (
+                <p>
+                  “{page.findingWords}” <span class="soft">{page.reportedBy}</span>
+                </p>
+              )}
+              {(order.found !== null || page.findingWords === null) && <p>{order.found ?? 'Nothing is written down yet.'}</p>}
+            </div>
+            <div>
+              <h3>What was done</h3>
+              <p>{order.did ?? 'Nothing is written down yet.'}</p>
+            </div>
+          </div>
+        </BeforeAfter>
       </section>
-      <div class="cols">
-        <section class="sec">
-          <h2>What was found</h2>
-          {page.findingWords !== null && page.findingWords.trim() !== '' && (
-            <p>
-              “{page.findingWords}” {page.reportedBy}
-            </p>
-          )}
-          <p>{order.found ?? (page.findingWords === null ? 'Nothing is written down yet.' : '')}</p>
-        </section>
-        <section class="sec">
-          <h2>What was done</h2>
-          <p>{order.did ?? 'Nothing is written down yet.'}</p>
-        </section>
+      <div class="halves">
         <section class="sec">
           <h2>Evidence</h2>
           {page.evidence.length === 0 ? (
-            <p>No reading yet.</p>
+            <p class="small">No reading yet.</p>
           ) : (
-            <ul class="plain">
+            <ul class="worklist">
               {page.evidence.slice(0, 8).map((row) => (
                 <li key={row.id}>
-                  {plainDate(row.takenAt, zone, now)}, {row.by}: {row.verdict.sentence}
+                  <span class="d">{tableDate(row.takenAt, zone, now)}</span>
+                  <span>
+                    {row.verdict.sentence} <span class="soft">{row.by}</span>
+                  </span>
                 </li>
               ))}
               {page.evidence.length > 8 && <li class="soft">{sayCount(page.evidence.length - 8, 'more reading')}</li>}
             </ul>
           )}
         </section>
+        <History page={page} zone={zone} now={now} />
       </div>
-      <History page={page} zone={zone} now={now} />
     </>
   );
 }
@@ -349,7 +358,7 @@ function History({ page, zone, now }: { page: OrderPage; zone: string; now: numb
         {all.map((move) => (
           <li key={`${move.of} ${move.at} ${move.move}`}>
             <span class="d">
-              {plainDate(move.at, zone, now)} {clockTime(move.at, zone)}
+              {tableDate(move.at, zone, now)} {clockTime(move.at, zone)}
             </span>
             <span>
               <b>{sayMade(move.move, move.to)}</b>
@@ -360,7 +369,7 @@ function History({ page, zone, now }: { page: OrderPage; zone: string; now: numb
         ))}
         <li>
           <span class="d">
-            {plainDate(page.reportedAt, zone, now)} {clockTime(page.reportedAt, zone)}
+            {tableDate(page.reportedAt, zone, now)} {clockTime(page.reportedAt, zone)}
           </span>
           <span>
             <b>Reported</b> as finding {page.findingNumber}. {page.reportedBy}.

@@ -226,12 +226,11 @@ function sayDifference({ before, after, pointName, unit, decimals }: OrderPage):
   const was = before?.verdict?.because?.value ?? before?.value ?? null;
   const is = after?.verdict?.because?.value ?? after?.value ?? null;
   if (was === null || is === null) return '';
-  const name = pointName.charAt(0).toLowerCase() + pointName.slice(1);
   const figure = (value: number): string => value.toFixed(decimals).replace('-', '−');
   const asDifference = unit === '°C' ? 'K' : unit;
   const change = Math.abs(was - is);
   const word =
     is < was ? (unit === 'K' || unit === '°C' ? 'cooler' : 'lower') : unit === 'K' || unit === '°C' ? 'warmer' : 'higher';
   const corrected = after?.verdict?.because?.band != null ? ' at full load' : '';
-  return `The ${name} is ${figure(change)} ${asDifference} ${word}${corrected} than it was.`;
+  return `${pointName}: ${figure(change)} ${asDifference} ${word}${corrected} than before.`;
 }

@@ -290,9 +290,9 @@ export function PlanForm(props: {
   );
   return (
     <form class="sheetform planform" ref={form} onSubmit={(event) => void give(event)} noValidate>
-      <h3 tabIndex={-1} ref={title}>
+      <h2 tabIndex={-1} ref={title}>
         {props.title}
-      </h3>
+      </h2>
       {needs.includes('other') && (
         <Field
           label="The same as"

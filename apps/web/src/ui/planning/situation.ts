@@ -44,8 +44,7 @@ export function orderContent(line: OrderLine, now: number): StripContent {
   const { order } = line;
   const zone = line.place.zone;
   const isOver = line.endedAt !== null;
-  const overdue =
-    !isOver && line.overdueDays > 0 && line.dueAt !== null ? { since: Date.parse(line.dueAt), days: line.overdueDays } : null;
+  const overdue = isOverdue(line) && line.dueAt !== null ? { since: Date.parse(line.dueAt), days: line.overdueDays } : null;
   if (order.livingWith !== null && line.state === 'living-with')
     return { living: { until: order.livingWith.until, words: `until ${plainDate(order.livingWith.until, zone, now)}` } };
   const slots =
@@ -70,8 +69,12 @@ export function orderContent(line: OrderLine, now: number): StripContent {
   };
 }
 
+/** Past its date and not done: what is done waits for its proof, and that has a date of its own. */
+export const isOverdue = (line: Pick<OrderLine, 'overdueDays' | 'endedAt' | 'state'>): boolean =>
+  line.overdueDays > 0 && line.endedAt === null && line.state !== 'done' && line.state !== 'living-with';
+
 /** Overdue in words, or null. */
 export const sayOverdue = (line: OrderLine, zone: string, now: number): string | null =>
-  line.overdueDays > 0 && line.dueAt !== null && line.endedAt === null
+  isOverdue(line) && line.dueAt !== null
     ? `${sayDays(line.overdueDays)} overdue, was due ${plainDate(line.dueAt, zone, now)}.`
     : null;

@@ -1,5 +1,5 @@
 import { wallTime } from '@heatround/domain';
-import { fullDate, monthStarts, plainDate, tableDate } from '../format.ts';
+import { fullDate, monthStarts, plainDate } from '../format.ts';
 import type { SlotView } from './view.ts';
 import { mondayOf, WEEK } from './view.ts';
 import { sayDays } from './words.ts';
@@ -32,6 +32,8 @@ export interface StripContent {
   /** Heavy bar up to today. */
   readonly overdue?: { readonly since: number; readonly days: number } | null;
   readonly due?: { readonly at: number; readonly words: string } | null;
+  /** Words in place of a forecast. */
+  readonly note?: string | null;
   /** Dotted to the end date. */
   readonly living?: { readonly until: number; readonly words: string } | null;
 }
@@ -113,15 +115,18 @@ export function Strip(props: { frame: Frame; width: number; content: StripConten
   const x = scaleOf(frame, width);
   const middle = isTall ? 47 : 24;
   const inside = (at: number): number => Math.min(width - 1, Math.max(0.5, x(at)));
-  const { slots = [], reach = null, overdue = null, due = null, living = null } = content;
+  const { slots = [], reach = null, overdue = null, due = null, living = null, note = null } = content;
   const seen = slots.filter((slot) => slot.to > from && slot.from < to && slot.kind !== 'short');
   const named = seen.find(({ kind }) => kind === 'last' || kind === 'chosen') ?? seen.find(({ kind }) => kind === 'open');
   const late = seen.find(({ kind }) => kind === 'late');
   const namedWords = named === undefined ? '' : slotWords(named, zone);
+  const taken = seen
+    .filter((slot) => slot !== late)
+    .map((slot): Span => [inside(slot.from), Math.max(inside(slot.to), inside(slot.from) + 9)]);
   const lateWords =
-    late === undefined
-      ? ''
-      : `${late.name === '' ? tableDate(late.from, zone) : late.name}, ${sayDays(late.daysTooLate)} too late`;
+    late === undefined ? '' : shortened(late, inside(late.from), Math.max(inside(late.to), inside(late.from) + 9), width, taken);
+  const dueRoom =
+    named === undefined || (due !== null && Math.abs(x(due.at) - inside(named.to)) > wide(namedWords, 13, true) + 30);
   return (
     <svg width={width} height={height} viewBox={`0 0 ${width} ${height}`} role="img" aria-label={label} class="strip">
       {mondays(frame).map((at) => (
@@ -132,7 +137,20 @@ export function Strip(props: { frame: Frame; width: number; content: StripConten
         <Slot key={slot.id} slot={slot} left={inside(slot.from)} right={inside(slot.to)} height={height} isTall={isTall} />
       ))}
       {reach !== null && reach.earliest < to && (
-        <ReachBar reach={reach} x={x} width={width} y={middle} to={to} from={from} now={now} />
+        <ReachBar
+          reach={reach}
+          x={x}
+          width={width}
+          y={middle}
+          to={to}
+          now={now}
+          taken={seen.map((slot): Span => [inside(slot.from) - 3, Math.max(inside(slot.to), inside(slot.from) + 9) + 3])}
+        />
+      )}
+      {note !== null && (
+        <text x={n(x(now) + 8)} y={middle + 4.5} font-size={13} fill="var(--ink-2)" {...haloed}>
+          {note}
+        </text>
       )}
       {named !== undefined && (
         <Words
@@ -175,7 +193,7 @@ export function Strip(props: { frame: Frame; width: number; content: StripConten
       {due !== null && due.at >= now && due.at < to && (
         <>
           <path d={`M${n(x(due.at))} ${isTall ? 30 : 12}v${isTall ? 32 : 24}`} stroke="var(--ink)" stroke-width={2} />
-          {named === undefined && (
+          {dueRoom && (
             <Words left={x(due.at)} right={x(due.at)} width={width} y={isTall ? 51 : 28} fill="var(--ink)">
               {due.words}
             </Words>
@@ -184,6 +202,23 @@ export function Strip(props: { frame: Frame; width: number; content: StripConten
       )}
     </svg>
   );
+}
+
+type Span = readonly [number, number];
+/** As much of it as finds room beside the slot without covering another one. */
+function shortened(slot: SlotView, left: number, right: number, width: number, taken: readonly Span[]): string {
+  const days = `${sayDays(slot.daysTooLate)} too late`;
+  const all = [...(slot.name === '' ? [] : [`${slot.name}, ${days}`]), days, 'too late'];
+  const fits = (text: string): boolean => {
+    const long = wide(text, 13);
+    const spans: Span[] = [
+      [right + 5, right + 5 + long],
+      [left - 5 - long, left - 5],
+    ];
+    const span = spans[0]![1] <= width ? spans[0]! : spans[1]!;
+    return span[0] >= 0 && taken.every(([a, b]) => b < span[0] || a > span[1]);
+  };
+  return all.find(fits) ?? all.at(-1)!;
 }
 
 export function slotWords(slot: Pick<SlotView, 'from' | 'name'>, zone: string): string {
@@ -258,17 +293,18 @@ function ReachBar(props: {
   x: (at: number) => number;
   width: number;
   y: number;
-  from: number;
   to: number;
   now: number;
+  taken: readonly Span[];
 }) {
-  const { reach, x, width, y, to, now } = props;
+  const { reach, x, width, y, to, now, taken } = props;
   const begin = x(Math.max(reach.earliest, now));
   const isOpen = reach.latest === null || reach.latest > to;
   const end = isOpen ? width - 1 : x(Math.max(reach.latest as number, reach.earliest));
   const likely = reach.likely !== null && reach.likely <= to ? x(Math.max(reach.likely, now)) : null;
   const long = wide(reach.words, 13, true);
-  const isBeside = !isOpen && end + 8 + long <= width;
+  const isFree = taken.every(([left, right]) => right < end + 8 || left > end + 8 + long);
+  const isBeside = !isOpen && end + 8 + long <= width && isFree;
   const at = isBeside ? end + 8 : Math.min(width - long / 2 - 1, Math.max(long / 2, likely ?? (begin + end) / 2));
   return (
     <g>

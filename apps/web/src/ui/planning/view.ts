@@ -5,6 +5,7 @@
 import type { FindingLine, OrderLine, WindowView } from '@heatround/contract';
 import { type Conclusion, type LastWindow, type LimitGrade, type LimitProjection, startOfDay, wallTime } from '@heatround/domain';
 import { fullDate, plainDate, sayLimit, withSign } from '../format.ts';
+import { isOverdue } from './situation.ts';
 import { limitWord, sayDays, sayNumberWord } from './words.ts';
 
 export const WEEK = 7 * 86_400_000;
@@ -138,7 +139,7 @@ export function sayOrders(
   const open = counts.open === 1 ? 'One order is open' : `${sayNumberWord(counts.open)} orders are open`;
   if (counts.overdue === 0) return `${open}, none overdue.`;
   const worst = lines.reduce<OrderLine | null>(
-    (most, line) => (line.overdueDays > 0 && line.overdueDays > (most?.overdueDays ?? 0) ? line : most),
+    (most, line) => (isOverdue(line) && line.overdueDays > (most?.overdueDays ?? 0) ? line : most),
     null,
   );
   const named = worst === null ? '' : `: ${worst.assetName}, ${sayDays(worst.overdueDays)}`;
