@@ -2,7 +2,6 @@ import type { FindingLine, WindowView } from '@heatround/contract';
 import { uuidV7 } from '@heatround/domain';
 import { useRef, useState } from 'preact/hooks';
 import { call, Refusal, sayTrouble } from '../../client/index.ts';
-import { useSession } from '../../shell/session.tsx';
 import { useWidth } from '../../ui/chart/parts.tsx';
 import { Told } from '../../ui/field.tsx';
 import { clockTime, fullDate, isSameDay, plainDate, sayCount, sentenceCase } from '../../ui/format.ts';
@@ -16,15 +15,9 @@ import { ANSWER_KINDS, ANSWER_WORDS, type AnswerKind, FINDING_STATE_WORDS, sayNu
 
 const newId = (): string => uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
 
-/** Answers a person may be offered: those allowed, and asking where accepting is somebody else's. */
-export function offeredAnswers(line: FindingLine, mayAsk: boolean): AnswerKind[] {
-  const mayLive = line.allowed.includes('live-with');
-  return ANSWER_KINDS.filter((kind) =>
-    kind === 'ask-to-live-with'
-      ? !mayLive && line.state === 'reported' && (line.allowed.includes(kind) || mayAsk)
-      : line.allowed.includes(kind),
-  );
-}
+/** Answers a person may be offered: those open to them; asking only where accepting is somebody else's. */
+export const offeredAnswers = ({ allowed }: Pick<FindingLine, 'allowed'>): AnswerKind[] =>
+  ANSWER_KINDS.filter((kind) => allowed.includes(kind) && !(kind === 'ask-to-live-with' && allowed.includes('live-with')));
 
 /** Who reported it, when, with how much evidence, and by when it wants an answer. */
 function sayReport(line: FindingLine, now: number): string {
@@ -60,7 +53,6 @@ export function FindingRow(props: {
   refresh: () => Promise<void>;
 }) {
   const { line, windows, known, frame } = props;
-  const { may } = useSession();
   const { now, zone: frameZone } = frame;
   const zone = line.place.zone;
   const rowFrame: Frame = zone === frameZone ? frame : { ...frame, zone };
@@ -73,7 +65,7 @@ export function FindingRow(props: {
   const [isOpen, setOpen] = useState(false);
   const [kind, setKind] = useState<AnswerKind | null>(null);
   const { box, width } = useWidth<HTMLDivElement>(328);
-  const offered = offeredAnswers(line, may('answer-findings') || may('submit-facts'));
+  const offered = offeredAnswers(line);
   const mayAgree = line.allowed.includes('agree');
   const window = line.lastWindow.window;
   const asked = line.finding.livingAsked;

@@ -121,6 +121,25 @@ export function BeforeAfter({ page, now, children }: { page: OrderPage; now: num
 const n = (value: number): string => value.toFixed(1);
 const haloed = { 'paint-order': 'stroke', stroke: 'var(--paper)', 'stroke-width': 4, 'stroke-linejoin': 'round' } as const;
 
+/** Names of limits in rows, so that none covers another or the line of another. */
+function labelRows(limits: readonly { grade: LimitGrade; value: number; at: number }[], width: number) {
+  const taken: [number, number][][] = [];
+  return limits
+    .filter(({ at }) => at >= 8 && at <= width - 8)
+    .sort((a, b) => b.at - a.at)
+    .map(({ grade, value, at }) => {
+      const text = `${GRADE_WORDS[grade]} ${sayLimit(value)}`;
+      const long = text.length * 7.4 + 8;
+      const isEnd = at + long > width;
+      const span: [number, number] = isEnd ? [at - long, at + 2] : [at - 2, at + long];
+      let row = 0;
+      while (taken[row]?.some(([a, b]) => span[0] < b && span[1] > a)) row++;
+      for (let above = 0; above < row; above++) taken[above]!.push([at - 2, at + 2]);
+      taken[row] = [...(taken[row] ?? []), span];
+      return { grade, text, at, row, isEnd };
+    });
+}
+
 /** Before and after on one scale with the bands of the limits and the target. */
 function Difference({ page }: { page: OrderPage }) {
   const { box, width } = useWidth<HTMLElement>(700);
@@ -146,6 +165,11 @@ function Difference({ page }: { page: OrderPage }) {
     const [a, b] = [Math.max(8, Math.min(width - 8, x(value))), Math.max(8, Math.min(width - 8, x(next)))];
     return { grade, value, left: Math.min(a, b), wide: Math.abs(a - b) };
   });
+  const labels = labelRows(
+    bands.map(({ grade, value }) => ({ grade, value, at: x(value) })),
+    width,
+  );
+  const height = 86 + 16 * Math.max(0, ...labels.map(({ row }) => row));
   const figure = (value: number): string => `${sayValue(value, decimals)}${sayUnit(unit)}`;
   const mark = (value: number, kind: string | undefined, word: string, other: number | null) => {
     const at = x(value);
@@ -188,39 +212,27 @@ function Difference({ page }: { page: OrderPage }) {
         {unit === '' || unit === '1' ? '' : `, ${unit}`}
         {wanted !== null && <span class="soft">. To be proved: {wanted}</span>}
       </figcaption>
-      <svg width={width} height={104} viewBox={`0 0 ${width} 104`} role="img" aria-label={label}>
+      <svg width={width} height={height} viewBox={`0 0 ${width} ${height}`} role="img" aria-label={label}>
         {bands.map((band) => (
           <rect key={band.grade} x={n(band.left)} y={30} width={n(band.wide)} height={32} fill={`var(--band-${band.grade})`} />
         ))}
         <path d={`M8 62.5H${width - 8}`} stroke="var(--ink)" />
-        {bands.map((band, index) => {
-          const at = x(band.value);
-          if (at < 8 || at > width - 8) return null;
-          const text = `${GRADE_WORDS[band.grade]} ${sayLimit(band.value)}`;
-          const before = bands[index - 1];
-          const isTight = before !== undefined && Math.abs(x(before.value) - at) < 66;
-          const isEnd = at + text.length * 7.4 + 6 > width;
-          return (
-            <g key={band.grade}>
-              <path
-                d={`M${n(at)} 30V${isTight && index % 2 === 1 ? 84 : 67}`}
-                stroke={`var(--${band.grade})`}
-                stroke-width={1.6}
-              />
-              <text
-                x={n(isEnd ? at - 4 : at + 4)}
-                y={isTight && index % 2 === 1 ? 97 : 80}
-                font-size={13}
-                font-weight={600}
-                fill="var(--ink)"
-                text-anchor={isEnd ? 'end' : 'start'}
-                {...haloed}
-              >
-                {text}
-              </text>
-            </g>
-          );
-        })}
+        {labels.map(({ grade, at, text, row, isEnd }) => (
+          <g key={grade}>
+            <path d={`M${n(at)} 30V${67 + row * 16}`} stroke={`var(--${grade})`} stroke-width={1.6} />
+            <text
+              x={n(isEnd ? at - 4 : at + 4)}
+              y={80 + row * 16}
+              font-size={13}
+              font-weight={600}
+              fill="var(--ink)"
+              text-anchor={isEnd ? 'end' : 'start'}
+              {...haloed}
+            >
+              {text}
+            </text>
+          </g>
+        ))}
         {target !== null && x(target.value) > 8 && x(target.value) < width - 8 && (
           <path d={`M${n(x(target.value))} 26v40`} stroke="var(--act)" stroke-width={2.5} />
         )}
@@ -244,7 +256,7 @@ function Difference({ page }: { page: OrderPage }) {
         {is !== null && mark(is, after?.comparability, 'after', was)}
         {startsAtZero && (
           <text x={8} y={80} font-size={13} fill="var(--ink-2)" {...haloed}>
-            {bands.some((band) => Math.abs(x(band.value) - 8) < 60) ? '' : `0${sayUnit(unit)}`}
+            {labels.some(({ at }) => at < 68) ? '' : `0${sayUnit(unit)}`}
           </text>
         )}
       </svg>

@@ -68,15 +68,9 @@ function Waiting({ words, note, trouble }: { words: string; note: string | null;
   );
 }
 
-/** Moves offered to a person: those the service names, giving it to somebody, asking where accepting is somebody else's. */
-export function offeredMoves(page: OrderPage, may: { readonly give: boolean; readonly ask: boolean }): MoveKind[] {
-  const isOpen = page.endedAt === null;
-  return MOVE_KINDS.filter((kind) => {
-    if (page.allowed.includes(kind)) return true;
-    if (kind === 'give') return isOpen && may.give;
-    return kind === 'ask-to-live-with' && page.state === 'agreed' && may.ask && !page.allowed.includes('live-with');
-  });
-}
+/** Moves offered to a person: those open to them; asking only where accepting is somebody else's. */
+export const offeredMoves = ({ allowed }: Pick<OrderPage, 'allowed'>): MoveKind[] =>
+  MOVE_KINDS.filter((kind) => allowed.includes(kind) && !(kind === 'ask-to-live-with' && allowed.includes('live-with')));
 
 function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; look: () => Promise<void> }) {
   const { outbox, may, me } = useSession();
@@ -85,7 +79,7 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
   const zone = page.place.zone;
   const { order } = page;
   const asked = search.get('move');
-  const offered = offeredMoves(page, { give: may('move-any-order'), ask: may('answer-findings') || may('submit-facts') });
+  const offered = offeredMoves(page);
   const [kind, setKind] = useState<FormKind | null>(() => (offered.includes(asked as MoveKind) ? (asked as MoveKind) : null));
   const [said, setSaid] = useState<string | null>(null);
   const saidLine = useRef<HTMLParagraphElement>(null);
@@ -151,9 +145,11 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
             <b>{sayBall(page.owner?.name)}.</b>
           </p>
         )}
-        {page.endedAt === null && page.dueAt !== null && page.state !== 'done' && overdue === null && (
-          <p>Due {fullDate(page.dueAt, zone, now)}.</p>
-        )}
+        {page.endedAt === null &&
+          page.dueAt !== null &&
+          page.state !== 'done' &&
+          page.state !== 'living-with' &&
+          overdue === null && <p>Due {fullDate(page.dueAt, zone, now)}.</p>}
         {overdue !== null && (
           <p class="over">
             <span class="overbar" aria-hidden="true" />
@@ -323,11 +319,13 @@ function useOthers(isNeeded: boolean, page: OrderPage, now: number): readonly Ch
 function Stations({ row, isFirst }: { row: readonly Station[]; isFirst: boolean }) {
   return (
     <ol class="stations" aria-label={isFirst ? 'Stations' : 'Stations after the proof failed'}>
-      {row.map((station) => (
+      {row.map((station, index) => (
         <li
           key={`${station.column} ${station.word}`}
           class={`m-${station.mark} l-${station.line}`}
-          style={{ '--column': String(station.column + 1) }}
+          style={{
+            '--column': `${station.column + 1} / span ${Math.max(1, (row[index + 1]?.column ?? station.column + 1) - station.column)}`,
+          }}
         >
           <span class="sw">
             {station.word}

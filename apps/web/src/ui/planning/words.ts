@@ -88,7 +88,9 @@ const MADE_WORDS: Readonly<Record<string, string>> = {
   prove: 'Proof read',
   'close-unproved': 'Closed unproved',
   give: 'Given',
-  target: 'Target set',
+  'set-target': 'Target set',
+  'name-mode': 'Kind of failure named',
+  'order-merged': 'Goes on with another order',
 };
 export const sayMade = (move: string, to: string): string => {
   if (move === 'prove') return to === 'proved' ? 'Proved' : 'Not proved';
