@@ -9,7 +9,9 @@ import { defineConfig, type Plugin } from 'vite';
  */
 function shellFiles(publicFolder: string): Plugin {
   const revisionOf = (content: string | Uint8Array) => createHash('sha256').update(content).digest('hex').slice(0, 12);
-  const isShell = (name: string) => /\.(js|css|html|svg)$/.test(name) && name !== 'service-worker.js';
+  // Counting the dates of a route is work for a desk with signal, and its library weighs more than all the rest of a phone.
+  const isShell = (name: string) =>
+    /\.(js|css|html|svg)$/.test(name) && !/^(service-worker|assets\/next-dates-.*)\.js$/.test(name);
   return {
     name: 'shell-files',
     apply: 'build',

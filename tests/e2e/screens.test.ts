@@ -10,8 +10,10 @@ const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.mi
 const SHOTS = process.env.HEATROUND_SHOTS;
 
 let world: World;
+let rounds: { rt5: string; rt1: string };
 beforeAll(async () => {
   world = await openWorld();
+  rounds = { rt5: await world.roundOf(world.routes.rt5), rt1: await world.roundOf(world.routes.rt1) };
 }, 120_000);
 afterAll(() => world?.close());
 
@@ -44,6 +46,12 @@ const forget = (page: Page): Promise<void> =>
       });
     }
   });
+/** Walks lie on the device once My walk was open. */
+const pack = async (page: Page, who: Visit['who']): Promise<void> => {
+  if (who !== 'technician') return;
+  await page.goto('/walk');
+  await page.getByText('Everything for this walk is on the phone.').waitFor({ timeout: 15_000 });
+};
 const read = async (page: Page, ...texts: string[]): Promise<void> => {
   await seen(page);
   for (const [index, text] of texts.entries()) {
@@ -52,8 +60,105 @@ const read = async (page: Page, ...texts: string[]): Promise<void> => {
   }
 };
 const VISITS: readonly Visit[] = [
-  { name: 'register', who: 'planner', path: () => '/' },
-  { name: 'register-client', who: 'contractor', path: () => '/' },
+  { name: 'register', who: 'planner', path: () => '/register' },
+  { name: 'register-client', who: 'contractor', path: () => '/register' },
+  {
+    name: 'my-walk',
+    who: 'technician',
+    path: () => '/walk',
+    act: (page) =>
+      page
+        .getByRole('button', { name: /^(Take|Go on)/ })
+        .first()
+        .waitFor(),
+  },
+  { name: 'my-walk-client', who: 'contractor', path: () => '/walk' },
+  { name: 'stops', who: 'technician', path: () => `/walk/${rounds.rt5}` },
+  {
+    name: 'walk-entry',
+    who: 'technician',
+    path: () => `/stop/${world.panel.id}/${world.panel.pointIds[0]}?walk=${rounds.rt5}`,
+    act: seen,
+  },
+  {
+    name: 'walk-plan',
+    who: 'technician',
+    path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[0]}?walk=${rounds.rt5}`,
+    act: (page) => read(page, '87', '96', '31'),
+  },
+  {
+    name: 'walk-put-right',
+    who: 'technician',
+    path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[0]}?walk=${rounds.rt5}`,
+    act: async (page) => {
+      await read(page, '87', '96', '31');
+      await page.getByRole('button', { name: 'Put right on the spot' }).click();
+      await page.getByRole('button', { name: 'Kept, now read again' }).click();
+    },
+  },
+  {
+    name: 'walk-saw',
+    who: 'technician',
+    path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[1]}?walk=${rounds.rt5}`,
+    act: async (page) => {
+      await seen(page);
+      await page.getByRole('button', { name: 'Could not read it' }).click();
+      await page.getByRole('button', { name: 'Saw something else' }).click();
+      await page.getByRole('button', { name: 'Report it' }).click();
+    },
+  },
+  {
+    name: 'walk-could-not',
+    who: 'technician',
+    path: () => `/stop/${world.pumps[0]!.id}/${world.pumps[0]!.pointIds[0]}?walk=${rounds.rt1}`,
+    act: (page) => page.getByRole('button', { name: 'Could not read it' }).click(),
+  },
+  { name: 'hand-in-round', who: 'technician', path: () => `/hand-in/${rounds.rt5}` },
+  {
+    name: 'hand-in-asks',
+    who: 'technician',
+    path: () => `/hand-in/${rounds.rt5}`,
+    act: async (page) => {
+      await page.getByRole('button', { name: 'Give the rest to somebody' }).click();
+      await page.getByRole('button', { name: 'Hand in', exact: true }).click();
+      await page.getByRole('heading', { name: /open stops\?/ }).waitFor();
+    },
+  },
+  { name: 'due', who: 'technician', path: () => '/due' },
+  { name: 'due-all', who: 'planner', path: () => '/due?whose=all' },
+  {
+    name: 'round',
+    who: 'planner',
+    path: () => `/round/${rounds.rt5}`,
+    act: async (page) => {
+      await page.getByRole('button', { name: 'Call this round off' }).click();
+      await page.getByRole('button', { name: 'Call it off' }).click();
+    },
+  },
+  { name: 'rounds', who: 'planner', path: () => '/rounds', act: (page) => page.getByRole('link', { name: /RT5/ }).waitFor() },
+  {
+    name: 'route',
+    who: 'planner',
+    path: () => `/routes/${world.routes.rt5}`,
+    act: (page) => page.locator('.nextfive li').first().waitFor(),
+  },
+  {
+    name: 'route-new',
+    who: 'planner',
+    path: () => '/routes/new',
+    act: async (page) => {
+      await page.getByLabel('How often').selectOption('month-day');
+      await page.locator('.nextfive li').first().waitFor();
+      await page.getByRole('button', { name: 'Save this route' }).click();
+    },
+  },
+  {
+    name: 'windows',
+    who: 'planner',
+    path: () => '/windows',
+    act: (page) => page.getByRole('button', { name: 'Save this window' }).click(),
+  },
+  { name: 'rights', who: 'planner', path: () => '/rights' },
   { name: 'new-asset', who: 'planner', path: () => '/new-asset' },
   { name: 'asset', who: 'planner', path: () => `/assets/${world.ironer.id}` },
   {
@@ -175,6 +280,7 @@ for (const [size, viewport] of [
       const problems: string[] = [];
       for (const who of ['planner', 'technician', 'contractor'] as const) {
         const { page, context, errors } = await world.enter(world.people[who], { viewport, paper });
+        await pack(page, who);
         for (const visit of VISITS.filter((one) => one.who === who)) {
           await forget(page);
           await page.goto(visit.path());
@@ -213,6 +319,7 @@ for (const [zoom, viewport] of [
     for (const who of ['planner', 'technician', 'contractor'] as const) {
       const { page, context } = await world.enter(world.people[who], { viewport: { width: 320, height: 640 } });
       await page.setViewportSize(viewport);
+      await pack(page, who);
       for (const visit of VISITS.filter((one) => one.who === who)) {
         await forget(page);
         await page.goto(visit.path());

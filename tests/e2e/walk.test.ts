@@ -33,6 +33,7 @@ describe('a person at the stop', () => {
   test('finds an asset, reads by keyboard alone and sees the verdict at once', { timeout: 60_000 }, async () => {
     const { page, context, errors } = await world.enter(world.people.technician, { viewport: LAPTOP, touch: false });
     const [point] = world.ironer.pointIds as [string];
+    await page.goto('/register');
     await page.getByLabel('Find').fill('ironer');
     await page.getByRole('heading', { name: '1 asset goes by “ironer”.' }).waitFor();
     await page.getByRole('link', { name: /Ironer main drive/ }).focus();
@@ -439,8 +440,11 @@ test('a contractor sees whose house it is and goes to the other with one tap; no
   await expect.poll(() => band.textContent()).not.toBe(first);
   await band.getByText('Quarrymill Estates').first().waitFor();
   const atQuarrymill = (await band.textContent())?.startsWith('Quarrymill');
+  await page.goto('/register');
   if (atQuarrymill) await page.getByText('Ironer main drive').waitFor();
   await band.getByRole('button', { name: /^Go to/ }).tap();
+  await page.waitForTimeout(200);
+  await page.goto('/register');
   const other = (await band.textContent())?.startsWith('Lowbarrow');
   if (other) {
     await page.getByRole('heading', { name: 'There is no asset in the register yet.' }).waitFor();

@@ -3,6 +3,7 @@
  * roles, and pages of a phone or a laptop. Signs in through the screen, as people do.
  */
 import { execFileSync } from 'node:child_process';
+import { randomUUID } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core';
@@ -26,6 +27,11 @@ export interface World {
   readonly panel: { readonly id: string; readonly pointIds: string[] };
   readonly firePump: { readonly id: string; readonly pointIds: string[] };
   readonly blank: { readonly id: string; readonly pointIds: string[] };
+  /** RT5: panel, fire pump, then the ironer in another room; nobody by name. RT1: the sump pumps, Maren's. */
+  readonly routes: { readonly rt5: string; readonly rt1: string };
+  readonly pumps: readonly { readonly id: string; readonly pointIds: string[] }[];
+  /** The round of a route whose window holds the present moment. */
+  roundOf(routeId: string): Promise<string>;
   /** A page of somebody who signed in through the screen. */
   enter(
     person: Person,
@@ -145,6 +151,46 @@ export async function openWorld(): Promise<World> {
       { name: 'Gland', loadFamily: 'none', needs: [], infrared: false, limits: [{ watch: 50, plan: 60, soon: 75, now: 90 }] },
     ],
   });
+  const laundry = randomUUID();
+  await planner.call('createRoom', { params: { buildingId: own.buildingId }, body: { id: laundry, name: 'Laundry hall' } });
+  await planner.call('changeAsset', { params: { assetId: ironer.id }, body: { version: 1, roomId: laundry } });
+  const pumps = [];
+  for (const number of [1, 2, 3]) {
+    const points = [1, 2].map((index) => ({
+      name: index === 1 ? 'Motor bearing' : 'Pump bearing',
+      loadFamily: 'none' as const,
+      needs: ['ambient' as const],
+    }));
+    pumps.push(await service.asset(planner, own.roomId, { tag: `B-PMP-0${number}`, name: `Sump pump ${number}`, points }));
+  }
+  const route = async (body: Record<string, unknown>): Promise<string> => {
+    const made = await planner.call('createRoute', {
+      body: {
+        siteId: own.siteId,
+        startLocal: '2026-03-05T08:00',
+        window: { kind: 'days', daysBefore: 1, daysAfter: 1 },
+        ...body,
+      },
+    });
+    if (made.status !== 201) throw new Error(`no route: ${JSON.stringify(made.body)}`);
+    return made.body.id;
+  };
+  const rt5 = await route({
+    code: 'RT5',
+    name: 'Water and heat',
+    rule: 'FREQ=WEEKLY;BYDAY=TH',
+    aboutMinutes: 55,
+    beforeYouLeave: 'Keys: key 7, engine house\nTake: imager TI-1\nRunning: laundry until 13:00',
+    pointIds: [...panel.pointIds, ...firePump.pointIds, ...ironer.pointIds],
+  });
+  const rt1 = await route({
+    code: 'RT1',
+    name: 'Sump pumps',
+    rule: 'FREQ=WEEKLY;BYDAY=FR',
+    startLocal: '2026-03-06T02:30',
+    walkerId: technician.personId,
+    pointIds: pumps.flatMap((pump) => pump.pointIds),
+  });
   const blank = await service.asset(planner, own.roomId, { tag: 'W-PMP-09', name: 'Sump pump', points: [] });
 
   const [bearing, gearbox, frame] = ironer.pointIds as [string, string, string];
@@ -200,6 +246,12 @@ export async function openWorld(): Promise<World> {
     panel,
     firePump,
     blank,
+    routes: { rt5, rt1 },
+    pumps,
+    async roundOf(routeId) {
+      const { rounds } = (await planner.call('listDue', { query: { days: '14' } })).body;
+      return rounds.find((one: { routeId: string; state: string }) => one.routeId === routeId && one.state !== 'coming').id;
+    },
     async enter(person, { viewport = PHONE, paper = 'light', touch = viewport.width < 700 } = {}) {
       const context = await browser.newContext({
         baseURL: service.url,
@@ -217,7 +269,8 @@ export async function openWorld(): Promise<World> {
       await page.getByLabel('E-mail').fill(person.email);
       await page.getByLabel('Password').fill(TEST_PASSWORD);
       await page.getByRole('button', { name: 'Sign in' }).click();
-      await page.getByLabel('Find').waitFor();
+      await page.getByRole('navigation').first().waitFor({ state: 'attached' });
+      await page.locator('h1').first().waitFor();
       return { context, page, errors };
     },
     async close() {

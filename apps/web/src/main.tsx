@@ -6,7 +6,7 @@ import { SignIn } from './screens/sign-in/sign-in-screen.tsx';
 import { applyHand, applyPaper } from './shell/paper.ts';
 import { go, match, Router, useWhere } from './shell/router.tsx';
 import { SessionProvider, useSession } from './shell/session.tsx';
-import { Shell } from './shell/shell.tsx';
+import { firstPlace, knowPlaces, Shell } from './shell/shell.tsx';
 import { Sprite } from './ui/marks.tsx';
 
 applyPaper();
@@ -21,7 +21,18 @@ interface Route {
   readonly load: () => Promise<Screen>;
 }
 const ROUTES: readonly Route[] = [
-  { pattern: '/', load: async () => (await import('./screens/register/register-screen.tsx')).RegisterScreen },
+  { pattern: '/register', load: async () => (await import('./screens/register/register-screen.tsx')).RegisterScreen },
+  { pattern: '/walk', load: async () => (await import('./screens/walk/my-walk-screen.tsx')).MyWalkScreen },
+  { pattern: '/walk/:walkId', isStop: true, load: async () => (await import('./screens/walk/stops-screen.tsx')).StopsScreen },
+  { pattern: '/answers', load: async () => (await import('./screens/findings/answers-screen.tsx')).AnswersScreen },
+  { pattern: '/orders', load: async () => (await import('./screens/orders/orders-screen.tsx')).OrdersScreen },
+  { pattern: '/orders/:orderId', load: async () => (await import('./screens/orders/order-screen.tsx')).OrderScreen },
+  { pattern: '/due', load: async () => (await import('./screens/due/due-screen.tsx')).DueScreen },
+  { pattern: '/round/:roundId', load: async () => (await import('./screens/due/round-screen.tsx')).RoundScreen },
+  { pattern: '/rounds', load: async () => (await import('./screens/rounds/rounds-screen.tsx')).RoundsScreen },
+  { pattern: '/routes/:routeId', load: async () => (await import('./screens/rounds/route-screen.tsx')).RouteScreen },
+  { pattern: '/windows', load: async () => (await import('./screens/rounds/windows-screen.tsx')).WindowsScreen },
+  { pattern: '/rights', load: async () => (await import('./screens/rights/rights-screen.tsx')).RightsScreen },
   { pattern: '/new-asset', load: async () => (await import('./screens/register/new-asset-screen.tsx')).NewAssetScreen },
   { pattern: '/assets/:assetId', load: async () => (await import('./screens/asset/asset-screen.tsx')).AssetScreen },
   {
@@ -31,13 +42,20 @@ const ROUTES: readonly Route[] = [
   },
   { pattern: '/bring-in', load: async () => (await import('./screens/bring-in/bring-in-screen.tsx')).BringInScreen },
   { pattern: '/bring-in/:importId', load: async () => (await import('./screens/bring-in/import-screen.tsx')).ImportScreen },
+  {
+    pattern: '/hand-in/:walkId',
+    isStop: true,
+    load: async () => (await import('./screens/mine/hand-in-round-screen.tsx')).HandInRoundScreen,
+  },
   { pattern: '/hand-in', load: async () => (await import('./screens/mine/hand-in-screen.tsx')).HandInScreen },
 ];
+knowPlaces(ROUTES.map(({ pattern }) => pattern));
 const loaded = new Map<Route, Screen>();
 
 function Places() {
   const { path } = useWhere();
-  const { membership } = useSession();
+  const session = useSession();
+  const { membership } = session;
   const [, again] = useState(0);
   const [trouble, setTrouble] = useState(false);
   const found = ROUTES.map((route) => ({ route, parameters: match(route.pattern, path) })).find(
@@ -45,7 +63,7 @@ function Places() {
   );
   const route = found?.route;
   useEffect(() => {
-    if (path === '/sign-in') go('/', 'replace');
+    if (path === '/' || path === '/sign-in') go(firstPlace(session), 'replace');
     if (route === undefined || loaded.has(route)) return;
     route.load().then(
       (screen) => {
@@ -55,7 +73,7 @@ function Places() {
       },
       () => setTrouble(true),
     );
-  }, [route, path]);
+  }, [route, path, membership.organisationId]);
   const screen = route === undefined ? undefined : loaded.get(route);
   if (trouble) {
     return (
@@ -65,12 +83,13 @@ function Places() {
       </Shell>
     );
   }
+  if (path === '/' || path === '/sign-in') return <Shell>{null}</Shell>;
   if (route === undefined) {
     return (
       <Shell>
         <h1 class="say open">There is nothing at this address.</h1>
         <p class="told">
-          What there is, is in the <a href="/">register</a>.
+          What there is, is in the <a href="/register">register</a>.
         </p>
       </Shell>
     );

@@ -7,4 +7,4 @@
 export { offsetFrom } from './clock.ts';
 export { type Kept, type Receipt, saySafety } from './merge.ts';
 export { type NewFact, Outbox, type OutboxState } from './outbox.ts';
-export type { Carried, Draft, Pack } from './store.ts';
+export { type Carried, type Draft, EXTRA, type KeptWalk, type MyRound, type OpenFault, type Pack, type Step } from './store.ts';

@@ -3,11 +3,13 @@ import { type Fact, uuidV7 } from '@heatround/domain';
 import { call, NoSignal, onHearing, Refusal } from '../client/index.ts';
 import { stamp } from './clock.ts';
 import { type Kept, mergeResults, type Receipt, type Tally } from './merge.ts';
-import { type Carried, type Draft, type Pack, Store } from './store.ts';
+import { type Carried, type Draft, type KeptWalk, type Pack, type Step, Store } from './store.ts';
 
 const BATCH = 200;
 const PACKS_KEPT = 150;
 const RECEIPTS_KEPT = 200;
+/** A walk stays usable without signal this long, and what was done in it stays readable. */
+const WALK_MS = 14 * 86_400_000;
 const CARRIED_MS = 30 * 60_000;
 const AGAIN_MS = [3_000, 6_000, 15_000, 30_000, 60_000];
 
@@ -79,8 +81,8 @@ export class Outbox {
   }
 
   /** Keeps a fact here and sends it when it can; resolves as soon as it is kept. */
-  async record(fact: Fact, label: string, assetId: string | null): Promise<void> {
-    await this.#store.transaction('rw', this.#store.facts, async () => {
+  async record(fact: Fact, label: string, assetId: string | null, step?: Omit<Step, 'id' | 'at'>): Promise<void> {
+    await this.#store.transaction('rw', this.#store.facts, this.#store.steps, async () => {
       const last = await this.#store.facts.orderBy('order').last();
       // Put, not add: recording the same fact twice keeps one.
       await this.#store.facts.put({
@@ -93,6 +95,7 @@ export class Outbox {
         why: null,
         errors: [],
       });
+      if (step !== undefined) await this.#store.steps.put({ ...step, id: fact.id, at: Date.parse(fact.takenAt) });
     });
     await this.#refresh();
     void this.sync();
@@ -114,7 +117,10 @@ export class Outbox {
   /** Lets a refused or conflicting fact go, on the word of the person. */
   async letGo(id: string): Promise<void> {
     const kept = await this.#store.facts.get(id);
-    if (kept !== undefined && kept.state !== 'waiting') await this.#store.facts.delete(id);
+    if (kept !== undefined && kept.state !== 'waiting') {
+      await this.#store.facts.delete(id);
+      await this.#store.steps.delete(id);
+    }
     await this.#refresh();
   }
   /** Sends a refused fact again as it is, for instance after rights were given. */
@@ -218,14 +224,57 @@ export class Outbox {
   /** Stop packs: pages of visited assets for use without signal. */
   async keepPack(page: AssetPage): Promise<void> {
     await this.#store.packs.put({ assetId: page.id, keptAt: this.now(), page });
+    await this.#prunePacks();
+  }
+  /** Assets of a kept walk stay, however many others were visited since. */
+  async #prunePacks(): Promise<void> {
+    const needed = new Set((await this.#store.walks.toArray()).flatMap(({ assetIds }) => assetIds));
     const old = await this.#store.packs.orderBy('keptAt').reverse().offset(PACKS_KEPT).primaryKeys();
-    if (old.length > 0) await this.#store.packs.bulkDelete(old);
+    const gone = old.filter((id) => !needed.has(id));
+    if (gone.length > 0) await this.#store.packs.bulkDelete(gone);
   }
   pack(assetId: string): Promise<Pack | undefined> {
     return this.#store.packs.get(assetId);
   }
   packs(): Promise<Pack[]> {
     return this.#store.packs.toArray();
+  }
+
+  /** A whole walk with its assets, all or nothing, so that it can be walked without signal. */
+  async keepWalk(walk: Omit<KeptWalk, 'keptAt'>, pages: readonly AssetPage[]): Promise<void> {
+    const keptAt = this.now();
+    await this.#store.transaction('rw', this.#store.walks, this.#store.packs, async () => {
+      await this.#store.packs.bulkPut(pages.map((page) => ({ assetId: page.id, keptAt, page })));
+      await this.#store.walks.put({ ...walk, keptAt });
+    });
+    await this.#prunePacks();
+  }
+  async walk(id: string): Promise<KeptWalk | null> {
+    const found = await this.#store.walks.get(id);
+    return found !== undefined && this.now() - found.keptAt < WALK_MS ? found : null;
+  }
+  /** Lets walks go that are no longer this person's to walk. */
+  async keepOnlyWalks(ids: readonly string[]): Promise<void> {
+    const gone = (await this.#store.walks.toCollection().primaryKeys()).filter((id) => !ids.includes(id));
+    if (gone.length > 0) await this.#store.walks.bulkDelete(gone);
+    const old = await this.#store.steps
+      .where('at')
+      .below(this.now() - 2 * WALK_MS)
+      .primaryKeys();
+    if (old.length > 0) await this.#store.steps.bulkDelete(old);
+  }
+  /** What was done here in a walk, in order; without an id in all walks. */
+  async steps(walkId?: string): Promise<Step[]> {
+    const all = await this.#store.steps.orderBy('at').toArray();
+    return walkId === undefined ? all : all.filter((step) => step.walkId === walkId);
+  }
+  /** Keeps the last answer to a question, for a start without signal. */
+  async keepAnswer(key: string, answer: unknown): Promise<void> {
+    await this.#store.answers.put({ key, at: this.now(), answer });
+  }
+  async answer<T>(key: string): Promise<{ readonly at: number; readonly answer: T } | null> {
+    const found = await this.#store.answers.get(key);
+    return found !== undefined && this.now() - found.at < WALK_MS ? (found as { at: number; answer: T }) : null;
   }
 
   /** Digits typed and not yet confirmed. */

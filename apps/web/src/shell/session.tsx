@@ -16,6 +16,8 @@ export interface Session {
   readonly may: (action: Action) => boolean;
   readonly present: (organisationId: string) => void;
   readonly signOut: () => Promise<void>;
+  /** Asks again who is signed in and what the clocks show. */
+  readonly refresh: () => Promise<void>;
 }
 type Stage =
   | { readonly is: 'asking' }
@@ -118,6 +120,11 @@ export function SessionProvider({ children, door }: { children: ComponentChildre
     setStage({ is: 'out', why: null });
   }, []);
 
+  const refresh = useCallback(async () => {
+    const fresh = await ask();
+    setStage({ is: 'in', me: fresh });
+  }, []);
+
   if (stage.is === 'asking') return null;
   if (stage.is === 'out' || me === null || membership === null || outbox === null) {
     const why = stage.is === 'out' ? stage.why : 'You belong to no organisation yet. An administrator can add you.';
@@ -127,7 +134,7 @@ export function SessionProvider({ children, door }: { children: ComponentChildre
     };
     return <>{door({ why, enter })}</>;
   }
-  const session: Session = { me, membership, outbox, may: (action) => may(membership.roles, action), present, signOut };
+  const session: Session = { me, membership, outbox, may: (action) => may(membership.roles, action), present, signOut, refresh };
   return <Context.Provider value={session}>{children}</Context.Provider>;
 }
 export interface Door {

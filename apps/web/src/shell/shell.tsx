@@ -5,6 +5,7 @@ import { THIS_DEVICE } from '../ui/device.ts';
 import { clockTime, sayCount, thisZone } from '../ui/format.ts';
 import { Mark } from '../ui/marks.tsx';
 import { chooseHand, choosePaper, chosenPaper, isLeftHanded, PAPER_WORDS, PAPERS, type Paper } from './paper.ts';
+import { furtherPlaces, type Place, placesOf } from './places.ts';
 import { useWhere } from './router.tsx';
 import { type Session, useOutboxState, useSession } from './session.tsx';
 
@@ -30,20 +31,19 @@ const ROLE_WORDS: Readonly<Record<string, string>> = {
   'service-key': 'service key',
 };
 
-function placesOf(session: Session): { href: string; word: string; isHere: (path: string) => boolean }[] {
-  return [
-    { href: '/', word: 'Register', isHere: (path) => path === '/' || path.startsWith('/assets') || path === '/new-asset' },
-    ...(session.may('submit-facts')
-      ? [{ href: '/hand-in', word: 'Hand in', isHere: (path: string) => path === '/hand-in' }]
-      : []),
-    ...(session.may('edit-register')
-      ? [{ href: '/bring-in', word: 'Bring in', isHere: (path: string) => path.startsWith('/bring-in') }]
-      : []),
-  ];
-}
+let known: readonly string[] = [];
+/** Told once at the start which addresses there are. */
+export const knowPlaces = (patterns: readonly string[]): void => {
+  known = patterns;
+};
+const exists = (href: string): boolean => known.includes(href);
+const placesFor = (session: Session): readonly Place[] => placesOf(session.membership.roles, session.may, exists);
+/** Where a person begins. */
+export const firstPlace = (session: Session): string => placesFor(session)[0]?.href ?? '/register';
 
 function Own() {
-  const { me, membership, outbox, signOut } = useSession();
+  const { me, membership, outbox, may, signOut } = useSession();
+  const { path } = useWhere();
   const [paper, setPaper] = useState(chosenPaper);
   const [isLeft, setLeft] = useState(isLeftHanded);
   const [asks, setAsks] = useState<number | null>(null);
@@ -65,6 +65,9 @@ function Own() {
       document.removeEventListener('click', shut);
     };
   }, []);
+  useEffect(() => {
+    if (details.current !== null) details.current.open = false;
+  }, [path]);
   const leave = async (): Promise<void> => {
     const waiting = (await outbox.pending()).length;
     if (waiting > 0 && typed.trim().toLowerCase() !== 'yes') setAsks(waiting);
@@ -113,6 +116,19 @@ function Own() {
           />
           Keys for the left hand
         </label>
+        {furtherPlaces(membership.roles, may, exists).map(({ href, word }) => (
+          <p class="owncall" key={href}>
+            <a href={href}>{word}</a>
+          </p>
+        ))}
+        <p class="owncall">
+          <a href="/rights">Who may do what</a>
+        </p>
+        {may('submit-facts') && (
+          <p class="owncall">
+            <a href="/hand-in">What is safe on the server</a>
+          </p>
+        )}
         {asks !== null && (
           <div class="told">
             <label for="really">
@@ -159,22 +175,25 @@ function Band() {
 export function Shell({ children }: { children: ComponentChildren }) {
   const session = useSession();
   const { path } = useWhere();
-  const places = placesOf(session);
-  const words = places.map(({ href, word, isHere }) => (
+  const places = placesFor(session);
+  const link = ({ href, word, isHere }: Place) => (
     <a key={href} href={href} aria-current={isHere(path) ? 'page' : undefined}>
       {word}
     </a>
-  ));
+  );
+  // Three on the phone; with more than that the third is the way to the others.
+  const tabs = places.length <= 3 ? places : places.slice(0, 2);
+  const more = places.slice(tabs.length);
   return (
     <>
       <Band />
       <header class="bar">
-        <a class="name" href="/" aria-label="Heatround, to the register">
+        <a class="name" href="/" aria-label="Heatround, to the first screen">
           <Mark name="heatround" />
           <span class="wide">Heatround</span>
         </a>
         <nav class="top" aria-label="Places">
-          {words}
+          {places.map(link)}
         </nav>
         <Safety />
         <Own />
@@ -183,8 +202,46 @@ export function Shell({ children }: { children: ComponentChildren }) {
         {children}
       </main>
       <nav class="tabs" aria-label="Places, at the bottom">
-        {words}
+        {tabs.map(link)}
+        {more.length > 0 && <More key={path} places={more} path={path} link={link} />}
       </nav>
+    </>
+  );
+}
+
+/** The other places, as a list of plain words over the row. */
+function More({ places, path, link }: { places: readonly Place[]; path: string; link: (place: Place) => ComponentChildren }) {
+  const [isOpen, setOpen] = useState(false);
+  const key = useRef<HTMLButtonElement>(null);
+  const here = places.find((place) => place.isHere(path));
+  useEffect(() => {
+    if (!isOpen) return;
+    const shut = (event: Event): void => {
+      if (event instanceof KeyboardEvent && event.key !== 'Escape') return;
+      if (event.type === 'click' && (event.target as Element).closest('.tabs') !== null) return;
+      setOpen(false);
+      if (event instanceof KeyboardEvent) key.current?.focus();
+    };
+    document.addEventListener('keydown', shut);
+    document.addEventListener('click', shut);
+    return () => {
+      document.removeEventListener('keydown', shut);
+      document.removeEventListener('click', shut);
+    };
+  }, [isOpen]);
+  return (
+    <>
+      <button
+        type="button"
+        ref={key}
+        class={`link moretab${here === undefined ? '' : ' here'}`}
+        aria-expanded={isOpen}
+        onClick={() => setOpen(!isOpen)}
+      >
+        {here?.word ?? 'More'}
+        <span aria-hidden="true">{isOpen ? ' ▾' : ' ▴'}</span>
+      </button>
+      {isOpen && <div class="moreplaces">{places.map(link)}</div>}
     </>
   );
 }

@@ -474,7 +474,7 @@ function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRo
           </button>
         )}
         {view.state === 'brought-in' && (
-          <a class="key main" href="/">
+          <a class="key main" href="/register">
             To the register
           </a>
         )}

@@ -123,7 +123,7 @@ export function HandInScreen() {
             {differing.map((receipt) => (
               <li key={receipt.id} class="handrow">
                 <div>
-                  <a href={receipt.assetId === null ? '/' : `/assets/${receipt.assetId}`}>{receipt.label}</a>
+                  <a href={receipt.assetId === null ? '/hand-in' : `/assets/${receipt.assetId}`}>{receipt.label}</a>
                   {receipt.notice !== null && <p class="small">{receipt.notice}</p>}
                   {receipt.otherVerdict !== null && (
                     <p class="small">

@@ -301,7 +301,7 @@ export function NewAssetScreen() {
           <button class="key main" type="submit" disabled={isBusy || sites === null}>
             {isBusy ? 'Adding' : `Add ${fields.tag.trim() === '' ? 'the asset' : fields.tag.trim()}`}
           </button>
-          <a class="key" href="/">
+          <a class="key" href="/register">
             Back to the register
           </a>
         </div>

@@ -42,8 +42,8 @@ export function RegisterScreen() {
           if (turn !== asked.current) return;
           setFound({ search, assets: answer.assets, next: answer.next, isKept: false });
           setTrouble(null);
-          const address = search === '' ? '/' : `/?search=${encodeURIComponent(search)}`;
-          if (location.pathname === '/' && location.pathname + location.search !== address) go(address, 'replace');
+          const address = search === '' ? '/register' : `/register?search=${encodeURIComponent(search)}`;
+          if (location.pathname === '/register' && location.pathname + location.search !== address) go(address, 'replace');
         } catch (failed) {
           if (turn !== asked.current || stop.signal.aborted) return;
           if (failed instanceof NoSignal) {

@@ -8,6 +8,8 @@ import {
   DOMAIN_VERSION,
   type Fact,
   FINE_MEANS,
+  type KindOfWork,
+  type LimitGrade,
   measure,
   NOW_AT_LIVE_PARTS,
   NOW_MEANS,
@@ -21,7 +23,7 @@ import {
 import type { ComponentChildren } from 'preact';
 import { useEffect, useLayoutEffect, useMemo, useReducer, useRef, useState } from 'preact/hooks';
 import { call, NoSignal, sayTrouble } from '../../client/index.ts';
-import type { Kept } from '../../outbox/index.ts';
+import type { Kept, OpenFault } from '../../outbox/index.ts';
 import { go, useWhere } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
 import { StopShell } from '../../shell/shell.tsx';
@@ -29,8 +31,13 @@ import { useOpening } from '../../shell/title.ts';
 import { StopPlot } from '../../ui/chart/behind.tsx';
 import { scaleFor, soundingsOf, stretchesOf } from '../../ui/chart/model.ts';
 import { Told } from '../../ui/field.tsx';
-import { DECIMAL_SIGN, plainDate, sayLimit, sayUnit, sayValue, sentenceCase } from '../../ui/format.ts';
+import { clockTime, DECIMAL_SIGN, plainDate, sayLimit, sayUnit, sayValue, sentenceCase } from '../../ui/format.ts';
 import { GRADE_WORDS, Kind, Mark, Tag, VerdictMark } from '../../ui/marks.tsx';
+import { WalkLine } from '../../ui/walk-line.tsx';
+import { knownWalk } from '../walk/load-walks.ts';
+import { takeWalk } from '../walk/take.ts';
+import { addressOf, isAnswered, nextStop, type Walk, type WalkStop } from '../walk/walk-state.ts';
+import { type CouldNotScope, PutRightForm, SawForm } from './asides.tsx';
 import { Cautions, mustSeeCautions } from './cautions.tsx';
 import {
   activeField,
@@ -58,10 +65,12 @@ export function StopScreen({ parameters }: { parameters: Record<string, string> 
   const [page, setPage] = useState<AssetPage | null>(null);
   const [keptAt, setKeptAt] = useState<number | null>(null);
   const [trouble, setTrouble] = useState<unknown>(null);
+  const walkId = useWhere().search.get('walk');
   const [ready, setReady] = useState<{
     carried: CarriedOver;
     draft: { texts: Record<string, string>; active: string | null } | null;
     waiting: Kept[];
+    walk: Walk | null;
   } | null>(null);
 
   useEffect(() => {
@@ -69,11 +78,12 @@ export function StopScreen({ parameters }: { parameters: Record<string, string> 
     const load = async (): Promise<void> => {
       const pack = await outbox.pack(assetId);
       const prepare = async (found: AssetPage): Promise<void> => {
-        const [ambient, load_, draft, waiting] = await Promise.all([
+        const [ambient, load_, draft, waiting, walk] = await Promise.all([
           outbox.carried(`ambient:${found.place.roomId}`),
           outbox.carried(`load:${found.id}`),
           outbox.draft(pointId),
           outbox.waitingFor(found.points.map(({ point }) => point.id)),
+          walkId === null ? null : knownWalk(outbox, walkId),
         ]);
         if (!isHere) return;
         setReady(
@@ -82,6 +92,7 @@ export function StopScreen({ parameters }: { parameters: Record<string, string> 
               carried: { ...(ambient === null ? {} : { ambient }), ...(load_ === null ? {} : { load: load_ }) },
               draft: draft === undefined ? null : { texts: { ...draft.texts }, active: draft.active },
               waiting,
+              walk,
             },
         );
       };
@@ -105,12 +116,15 @@ export function StopScreen({ parameters }: { parameters: Record<string, string> 
     return () => {
       isHere = false;
     };
-  }, [assetId, pointId, outbox]);
+  }, [assetId, pointId, walkId, outbox]);
 
   const point = page?.points.find((one) => one.point.id === pointId) ?? null;
   if (page === null || point === null || ready === null) {
     return (
-      <StopShell back={page === null ? '/' : `/assets/${assetId}`} word={page?.tag ?? 'Register'}>
+      <StopShell
+        back={walkId !== null ? '/walk' : page === null ? '/register' : `/assets/${assetId}`}
+        word={walkId !== null ? 'My walk' : (page?.tag ?? 'Register')}
+      >
         <div class="pad">
           <Empty
             words={
@@ -157,9 +171,10 @@ function Stop(props: {
   carried: CarriedOver;
   draft: { texts: Record<string, string>; active: string | null } | null;
   waiting: readonly Kept[];
+  walk: Walk | null;
 }) {
-  const { page, at, keptAt, carried, draft, waiting } = props;
-  const { outbox, may } = useSession();
+  const { page, at, keptAt, carried, draft, waiting, walk } = props;
+  const { outbox, may, membership } = useSession();
   const { search } = useWhere();
   const corrects = at.readings.find((row) => row.id === search.get('corrects')) ?? null;
   const point = asPoint(at);
@@ -169,6 +184,11 @@ function Stop(props: {
     return draft === null ? opened : press(opened, { is: 'resume', ...draft });
   });
   const [words, setWords] = useState('');
+  /** A form that stands over the stop for a moment. */
+  const [aside, setAside] = useState<'put-right' | 'saw' | null>(null);
+  const [told, setTold] = useState<string | null>(null);
+  const walkStop = walk?.stops.find((stop) => stop.pointId === point.id) ?? null;
+  const inRound = walk?.roundId == null ? {} : { roundId: walk.roundId };
   const stamped = useRef<Pick<Fact, 'id' | 'takenAt' | 'clock'> | null>(null);
 
   // What is typed survives a reload, an empty battery and another screen.
@@ -188,6 +208,7 @@ function Stop(props: {
       // A correction speaks about the moment of the first reading, not about the moment of correcting.
       ...(corrects === null ? {} : { takenAt: corrects.takenAt, corrects: corrects.id }),
       pointId: point.id,
+      ...(corrects === null ? inRound : {}),
       inputs: entriesOf(from, 'input'),
       conditions: entriesOf(from, 'condition'),
       ...(from.isConfirmedUnlikely ? { confirmedUnlikely: true } : {}),
@@ -231,9 +252,19 @@ function Stop(props: {
   const index = page.points.findIndex((one) => one.point.id === point.id);
   const next =
     [...page.points.slice(index + 1), ...page.points.slice(0, index)].find((one) => !doneIds.has(one.point.id)) ?? null;
+  const nextOfWalk = walk === null ? null : nextStop(walk, point.id);
 
-  const onward = (): void => {
-    if (corrects === null && next !== null) go(`/stop/${page.id}/${next.point.id}`, 'replace');
+  const onward = (answeredIds: readonly string[] = []): void => {
+    if (walk !== null && corrects === null) {
+      const after = nextStop(
+        {
+          ...walk,
+          stops: walk.stops.map((stop) => (answeredIds.includes(stop.pointId) ? { ...stop, state: 'left-out' } : stop)),
+        },
+        point.id,
+      );
+      go(after === null ? `/hand-in/${walk.id}` : addressOf(walk, after), 'replace');
+    } else if (corrects === null && next !== null) go(`/stop/${page.id}/${next.point.id}`, 'replace');
     else go(`/assets/${page.id}`, 'replace');
   };
   // A glove that taps twice, or a key held down, must not keep what nobody has seen.
@@ -242,13 +273,30 @@ function Stop(props: {
     shownAt.current = performance.now();
   }, [state.stage]);
   const isKept = useRef(false);
-  const keep = async (): Promise<void> => {
-    if (judged === null || isKept.current || performance.now() - shownAt.current < SEEN_MS) return;
+  /** Keeps the reading on this device and says its id; null when it was kept before or nobody could have seen it. */
+  const store = async (): Promise<string | null> => {
+    if (judged === null || isKept.current || performance.now() - shownAt.current < SEEN_MS) return null;
     isKept.current = true;
+    if (walk !== null) await takeWalk(outbox, walk);
     const fact: ReadingTaken = { ...factOf(state), phoneVerdict: { domainVersion: DOMAIN_VERSION, verdict: judged.verdict } };
     const figure = measure(point, judged.reading);
     const said = figure.value === null ? 'reading' : `${sayValue(figure.value, point.decimals)}${sayUnit(figure.unit)}`;
-    await outbox.record(fact, `${page.tag} ${point.letter}, ${said}`, page.id);
+    await outbox.record(
+      fact,
+      `${page.tag} ${point.letter}, ${said}`,
+      page.id,
+      walk === null
+        ? undefined
+        : {
+            walkId: walk.id,
+            kind: 'answer',
+            pointId: point.id,
+            answer: 'read',
+            grade: judged.verdict.grade,
+            isJudged: judged.verdict.comparability !== 'not-judged',
+            said,
+          },
+    );
     for (const field of state.fields) {
       if (field.text === '' || field.carriedAt !== null || corrects !== null) continue;
       if (field.name === 'ambient' || field.name === 'air')
@@ -257,24 +305,78 @@ function Stop(props: {
     }
     await outbox.dropDraft(point.id);
     navigator.vibrate?.(judged.verdict.grade === 'now' ? [180, 120, 180] : 30);
-    onward();
+    return fact.id;
   };
-  const couldNot = async (answer: CouldNotRead, forAll: boolean): Promise<void> => {
+  const keep = async (): Promise<void> => {
+    if ((await store()) !== null) onward([point.id]);
+  };
+  const couldNot = async (answer: CouldNotRead, scope: CouldNotScope): Promise<void> => {
+    if (isKept.current) return;
+    isKept.current = true;
+    if (walk !== null) await takeWalk(outbox, walk);
     const said = words.trim();
-    for (const one of forAll ? [at, ...others.filter((other) => !doneIds.has(other.point.id))] : [at]) {
+    const here = { pointId: point.id, assetId: page.id, tag: page.tag, letter: point.letter };
+    const also = scope === 'one' ? [] : coveredBy(scope);
+    for (const one of [here, ...also]) {
       const fact: Fact = {
         kind: 'stop-answered',
         ...outbox.stamp(),
-        pointId: one.point.id,
+        pointId: one.pointId,
+        ...inRound,
         answer,
         ...(said === '' ? {} : { words: said }),
       };
-      await outbox.record(fact, `${page.tag} ${one.point.letter}, ${COULD_NOT_WORDS[answer].word.toLowerCase()}`, page.id);
-      await outbox.dropDraft(one.point.id);
+      await outbox.record(
+        fact,
+        `${one.tag} ${one.letter}, ${COULD_NOT_WORDS[answer].word.toLowerCase()}`,
+        one.assetId,
+        walk === null
+          ? undefined
+          : { walkId: walk.id, kind: 'answer', pointId: one.pointId, answer, grade: null, isJudged: false, said },
+      );
+      await outbox.dropDraft(one.pointId);
     }
     navigator.vibrate?.(30);
-    if (forAll) go(`/assets/${page.id}`, 'replace');
-    else onward();
+    if (walk === null && scope !== 'one') go(`/assets/${page.id}`, 'replace');
+    else onward([point.id, ...also.map((one) => one.pointId)]);
+  };
+  /** The other stops that one answer may cover: of this machine, or of this room, as far as they wait for an answer. */
+  const coveredBy = (scope: CouldNotScope): { pointId: string; assetId: string; tag: string; letter: string }[] => {
+    if (walk !== null) {
+      const same = (stop: WalkStop): boolean =>
+        scope === 'room' ? stop.place.roomId === page.place.roomId : stop.assetId === page.id;
+      return walk.stops.filter((stop) => stop.pointId !== point.id && !isAnswered(stop) && same(stop));
+    }
+    if (scope === 'room') return [];
+    return others
+      .filter((other) => !doneIds.has(other.point.id))
+      .map((other) => ({ pointId: other.point.id, assetId: page.id, tag: page.tag, letter: other.point.letter }));
+  };
+  const putRight = async (given: { work: KindOfWork; found: string; did: string }): Promise<void> => {
+    const beforeId = await store();
+    if (beforeId === null) return;
+    await outbox.record(
+      { kind: 'put-right', ...outbox.stamp(), pointId: point.id, ...inRound, ...given, beforeId },
+      `${page.tag} ${point.letter}, ${given.work}`,
+      page.id,
+    );
+    stamped.current = null;
+    isKept.current = false;
+    setWords('');
+    setAside(null);
+    setTold(`${sentenceCase(given.work)}: kept, with the reading before. Read it again now, it becomes the reading after.`);
+    dispatch({ is: 'read-again' });
+  };
+  const report = async (grade: LimitGrade, said: string): Promise<void> => {
+    await outbox.record(
+      { kind: 'finding-reported', ...outbox.stamp(), pointId: point.id, ...inRound, grade, words: said },
+      `${page.tag} ${point.letter}, reported: ${said.slice(0, 40)}`,
+      page.id,
+    );
+    navigator.vibrate?.(30);
+    setAside(null);
+    setTold('Reported. It goes to the planner, who owes an answer.');
+    if (state.stage === 'could-not') dispatch({ is: 'back' });
   };
 
   const [mustSee, setMustSee] = useState(() => mustSeeCautions(page));
@@ -292,7 +394,7 @@ function Stop(props: {
     )
       return;
     const isKey = target.tagName === 'BUTTON' || target.tagName === 'A';
-    if (mustSee || event.repeat) return;
+    if (mustSee || aside !== null || event.repeat) return;
     if (state.stage === 'enter') {
       if (/^[\d.,−-]$/.test(event.key)) dispatch({ is: 'type', character: event.key });
       else if (event.key === 'Backspace') dispatch({ is: 'delete' });
@@ -311,23 +413,42 @@ function Stop(props: {
   }, []);
 
   const common = { page, at, state, corrects, zone };
+  const out = walk === null ? { back: `/assets/${page.id}`, word: page.tag } : { back: '/walk', word: 'My walk' };
+  const fault = walk?.faults.find((one) => one.pointId === point.id) ?? null;
+  const faultWords = fault === null ? null : sayFault(fault, membership.name, zone, outbox.now());
   if (mustSee && may('submit-facts')) {
     return (
-      <StopShell back={`/assets/${page.id}`} word={page.tag}>
+      <StopShell {...out}>
         <Cautions page={page} letter={point.letter} onSeen={() => setMustSee(false)} />
       </StopShell>
     );
   }
   return (
-    <StopShell back={`/assets/${page.id}`} word={page.tag}>
-      <Way page={page} pointId={point.id} doneIds={doneIds} />
+    <StopShell {...out}>
+      {walk === null ? (
+        <Way page={page} pointId={point.id} doneIds={doneIds} />
+      ) : (
+        <a class="pad way" href={`/walk/${walk.id}#${page.place.roomId}`}>
+          <WalkLine
+            stops={walk.stops}
+            here={walk.stops.findIndex((stop) => stop.pointId === point.id)}
+            label={`Stop ${walk.stops.findIndex((stop) => stop.pointId === point.id) + 1} of ${walk.stops.length}; all stops`}
+          />
+        </a>
+      )}
       {!may('submit-facts') && (
         <p class="pad told">Your role here may look, not read. A technician, a contractor or a planner can take the reading.</p>
       )}
-      {state.stage === 'could-not' ? (
+      {aside === 'saw' ? (
+        <SawForm page={page} letter={point.letter} faultWords={faultWords} onReport={report} onBack={() => setAside(null)} />
+      ) : aside === 'put-right' && judged !== null ? (
+        <PutRightForm page={page} letter={point.letter} onDone={putRight} onBack={() => setAside(null)} />
+      ) : state.stage === 'could-not' ? (
         <CouldNot
           {...common}
-          hasOthers={others.length > 0}
+          machine={coveredBy('machine').length}
+          room={walk === null ? 0 : coveredBy('room').length}
+          onSaw={() => setAside('saw')}
           words={words}
           setWords={setWords}
           onAnswer={couldNot}
@@ -341,10 +462,35 @@ function Stop(props: {
           setWords={setWords}
           onKeep={() => void keep()}
           onAgain={() => act({ is: 'read-again' })}
-          keepWord={corrects !== null ? 'Keep the correction' : next === null ? 'Keep it' : `Keep it, next: ${next.point.letter}`}
+          onPutRight={
+            corrects === null && may('submit-facts') && (judged.verdict.grade ?? 'fine') !== 'fine'
+              ? () => setAside('put-right')
+              : null
+          }
+          onSaw={() => setAside('saw')}
+          faultWords={faultWords}
+          keepWord={
+            corrects !== null
+              ? 'Keep the correction'
+              : walk !== null
+                ? nextOfWalk === null
+                  ? 'Keep it, then hand in'
+                  : 'Keep it, next stop'
+                : next === null
+                  ? 'Keep it'
+                  : `Keep it, next: ${next.point.letter}`
+          }
         />
       ) : (
-        <Entry {...common} keptAt={keptAt} act={act} confirm={confirm} isAllowed={may('submit-facts')} />
+        <Entry
+          {...common}
+          keptAt={walk === null ? keptAt : null}
+          act={act}
+          confirm={confirm}
+          isAllowed={may('submit-facts')}
+          walkStop={walkStop}
+          told={told}
+        />
       )}
     </StopShell>
   );
@@ -392,7 +538,14 @@ interface Common {
 }
 
 function Entry(
-  props: Common & { keptAt: number | null; act: (action: StopAction) => void; confirm: () => void; isAllowed: boolean },
+  props: Common & {
+    keptAt: number | null;
+    act: (action: StopAction) => void;
+    confirm: () => void;
+    isAllowed: boolean;
+    walkStop: WalkStop | null;
+    told: string | null;
+  },
 ) {
   const { page, at, state, corrects, zone, act, confirm } = props;
   const { outbox } = useSession();
@@ -467,6 +620,12 @@ function Entry(
           stays stored and no longer counts.
         </p>
       )}
+      {props.told !== null && (
+        <p class="told" role="status">
+          {props.told}
+        </p>
+      )}
+      {props.walkStop !== null && <Asked stop={props.walkStop} at={at} page={page} now={now} />}
       <div class="pad last">
         <span>
           {last === null
@@ -496,7 +655,11 @@ function Entry(
                 <span class="u">{one.text === '' ? '' : sayUnit(one.unit)}</span>
               </b>
               <span class="partlast">
-                {one.carriedAt !== null ? 'carried over' : lastOf(one.name) === null ? ' ' : `last ${lastOf(one.name)}`}
+                {one.carriedAt !== null
+                  ? `carried over, ${clockTime(one.carriedAt, zone)}`
+                  : lastOf(one.name) === null
+                    ? ' '
+                    : `last ${lastOf(one.name)}`}
               </span>
             </button>
           ))}
@@ -627,16 +790,19 @@ function FocusKey({ children, ...rest }: { class: string; onClick: () => void; c
 
 function CouldNot(
   props: Common & {
-    hasOthers: boolean;
+    /** Further stops that one answer may cover. */
+    machine: number;
+    room: number;
     words: string;
     setWords: (words: string) => void;
-    onAnswer: (answer: CouldNotRead, forAll: boolean) => Promise<void>;
+    onAnswer: (answer: CouldNotRead, scope: CouldNotScope) => Promise<void>;
+    onSaw: () => void;
     onBack: () => void;
   },
 ) {
   const { page, at } = props;
   const heading = useOpening(`${page.tag} ${at.point.letter}, could not read it`, `${at.point.id} could not`);
-  const [forAll, setForAll] = useState(false);
+  const [scope, setScope] = useState<CouldNotScope>('one');
   const [needsWords, setNeedsWords] = useState(false);
   const field = useRef<HTMLTextAreaElement>(null);
   const answer = (one: CouldNotRead): void => {
@@ -645,7 +811,7 @@ function CouldNot(
       field.current?.focus();
       return;
     }
-    void props.onAnswer(one, forAll);
+    void props.onAnswer(one, scope);
   };
   return (
     <>
@@ -680,15 +846,22 @@ function CouldNot(
           onInput={(event) => props.setWords(event.currentTarget.value)}
         />
       </div>
-      {props.hasOthers && (
-        <label class="pad choice">
-          <input type="checkbox" checked={forAll} onChange={(event) => setForAll(event.currentTarget.checked)} />
-          The same for all points of {page.tag}
-        </label>
+      {props.machine > 0 && (
+        <Scope isOn={scope === 'machine'} set={(isOn) => setScope(isOn ? 'machine' : 'one')}>
+          The same for all stops of {page.tag}, {props.machine} more
+        </Scope>
+      )}
+      {props.room > props.machine && (
+        <Scope isOn={scope === 'room'} set={(isOn) => setScope(isOn ? 'room' : 'one')}>
+          The same for all stops of {page.place.room}, {props.room} more
+        </Scope>
       )}
       <div class="grow" />
       <div class="foot">
-        <div class="pad keys">
+        <div class="pad keys two">
+          <button type="button" class="key round" onClick={props.onSaw}>
+            Saw something else
+          </button>
           <button type="button" class="key round" onClick={props.onBack}>
             Back to the value
           </button>
@@ -696,6 +869,59 @@ function CouldNot(
       </div>
     </>
   );
+}
+
+function Scope({ isOn, set, children }: { isOn: boolean; set: (isOn: boolean) => void; children: ComponentChildren }) {
+  return (
+    <label class="pad choice">
+      <input type="checkbox" checked={isOn} onChange={(event) => set(event.currentTarget.checked)} />
+      <span>{children}</span>
+    </label>
+  );
+}
+
+/** Why an extra stop is asked for; a proof shows what must be met and the reading before the repair. */
+function Asked({ stop, at, page, now }: { stop: WalkStop; at: PointPage; page: AssetPage; now: number }) {
+  const { extra } = stop;
+  if (extra === null) return null;
+  const zone = page.place.zone;
+  if (extra.kind === 'proof') {
+    const repaired = page.work.find((one) => one.pointId === null || one.pointId === at.point.id);
+    const before = at.readings.find(
+      (row) =>
+        row.counts && row.value !== null && (repaired === undefined || Date.parse(row.takenAt) < Date.parse(repaired.takenAt)),
+    );
+    return (
+      <p class="told asked1">
+        <b>Proof stop{extra.orderNumber === null ? '' : `, order ${extra.orderNumber}`}.</b>{' '}
+        {extra.target !== null && `${extra.target.replace(/\.$/, '')}. `}
+        {before !== undefined &&
+          `Before: ${sayValue(before.value as number, at.point.decimals)}${sayUnit(at.point.unit)} on ${plainDate(before.takenAt, zone, now)}.`}
+      </p>
+    );
+  }
+  return (
+    <p class="told asked1">
+      <b>{extra.askedBy === null ? 'Asked for.' : `${extra.askedBy} asks.`}</b>{' '}
+      {extra.note === '' ? 'Read it again.' : extra.note}
+    </p>
+  );
+}
+
+const FAULT_STATES: Readonly<Record<string, string>> = {
+  reported: 'wants its answer',
+  agreed: 'is agreed',
+  'read-again': 'asks for another reading',
+  'living-with': 'is lived with',
+};
+/** "Nothing to report twice. You reported this on 16 April; the reading joins that report, finding 12." */
+function sayFault(fault: OpenFault, me: string, zone: string, now: number): string {
+  const by = fault.reportedBy === me ? 'You' : fault.reportedBy;
+  const state =
+    fault.orderNumber === null
+      ? `Finding ${fault.number} ${FAULT_STATES[fault.state] ?? 'is open'}.`
+      : `Order ${fault.orderNumber} is open.`;
+  return `${by} reported this on ${plainDate(fault.reportedAt, zone, now)}; the reading joins that report. ${state}`;
 }
 
 function VerdictView(
@@ -706,6 +932,10 @@ function VerdictView(
     setWords: (words: string) => void;
     onKeep: () => void;
     onAgain: () => void;
+    /** Null: nothing here to be put right. */
+    onPutRight: (() => void) | null;
+    onSaw: () => void;
+    faultWords: string | null;
     keepWord: string;
   },
 ) {
@@ -825,6 +1055,18 @@ function VerdictView(
           {sentenceCase(because.source.replace(/\.$/, ''))}.
         </p>
       )}
+      {props.faultWords !== null ? (
+        <p class="told">
+          <b>Nothing to report twice.</b> {props.faultWords}
+        </p>
+      ) : (
+        ['plan', 'soon', 'now'].includes(verdict.grade ?? '') &&
+        props.corrects === null && (
+          <p class="told">
+            <b>Not reported yet.</b> Keeping it reports it: the planner owes you an answer.
+          </p>
+        )
+      )}
       {cautions.length > 0 && (
         <details class="pad again">
           <summary>Cautions here: {cautions.map((caution) => caution.title.toLowerCase()).join(', ')}</summary>
@@ -848,12 +1090,22 @@ function VerdictView(
           onInput={(event) => props.setWords(event.currentTarget.value)}
         />
       </div>
+      <p class="pad sawline">
+        <button type="button" class="link" onClick={props.onSaw}>
+          Saw something else
+        </button>
+      </p>
       <div class="grow" />
       <div class="foot">
-        <div class="pad keys verdictkeys">
+        <div class={`pad keys verdictkeys${props.onPutRight === null ? '' : ' three'}`}>
           <button type="button" class="key round" onClick={props.onAgain}>
             Read again
           </button>
+          {props.onPutRight !== null && (
+            <button type="button" class="key round" onClick={props.onPutRight}>
+              Put right on the spot
+            </button>
+          )}
           <button type="button" class="key main round" onClick={props.onKeep}>
             {props.keepWord}
           </button>

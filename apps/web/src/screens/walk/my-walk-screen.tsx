@@ -1,0 +1,306 @@
+import { isoWeek, sayDate } from '@heatround/domain';
+import { useEffect, useState } from 'preact/hooks';
+import { NoSignal, sayTrouble } from '../../client/index.ts';
+
+import { go } from '../../shell/router.tsx';
+import { useOutboxState, useSession } from '../../shell/session.tsx';
+import { useOpening } from '../../shell/title.ts';
+import { Told } from '../../ui/field.tsx';
+import { clockTime, isSameDay, plainDate, sayCount, tableDate, thisZone } from '../../ui/format.ts';
+import { fetchWalks, type Known, knownWalks } from './load-walks.ts';
+import { takeWalk } from './take.ts';
+import { addressOf, isAnswered, linesOf, nextStop, sayBy, sayWhen, type Walk } from './walk-state.ts';
+import { Way } from './way.tsx';
+import './walk.css';
+
+/** What I do today: rounds, extra stops, proof stops in one list. Everything below the first line works without signal. */
+export function MyWalkScreen() {
+  const { outbox, me } = useSession();
+  const state = useOutboxState();
+  const [known, setKnown] = useState<Known | null>(null);
+  const [trouble, setTrouble] = useState<unknown>(null);
+  const [isFetching, setFetching] = useState(true);
+
+  useEffect(() => {
+    let isHere = true;
+    const show = async (): Promise<void> => {
+      const found = await knownWalks(outbox);
+      if (isHere && found !== null) setKnown(found);
+    };
+    void (async () => {
+      await show();
+      // What was walked here goes up first, so that the answer knows it.
+      await outbox.sync().catch(() => undefined);
+      try {
+        await fetchWalks(outbox);
+        if (isHere) setTrouble(null);
+      } catch (failed) {
+        if (isHere) setTrouble(failed);
+      }
+      await show();
+      if (isHere) setFetching(false);
+    })();
+    return () => {
+      isHere = false;
+    };
+  }, [outbox, state.hasSignal]);
+
+  const heading = useOpening('My walk');
+  const now = outbox.now();
+  const zone = known?.mine.rounds[0]?.zone ?? known?.mine.extraStops[0]?.place.zone ?? thisZone();
+  const open = known?.walks.filter((walk) => walk.handedInAt === null && walk.givenTo === null && !isOver(walk)) ?? [];
+  // What is listed and has no pack here yet.
+  const unpacked =
+    known?.mine.rounds.filter((round) => !known.walks.some((walk) => walk.id === round.id) && round.state !== 'handed-in') ?? [];
+  const ordered = [...open].sort((a, b) => rank(a) - rank(b));
+  const first = ordered[0] ?? null;
+  const due = [
+    ...open.flatMap((walk) =>
+      walk.stops
+        .filter((stop) => !isAnswered(stop))
+        .map((stop) => ({ count: 1, latestAt: Date.parse(stop.extra?.latestAt ?? walk.round?.latestAt ?? '') })),
+    ),
+    ...unpacked.map((round) => ({ count: round.stops - round.answered, latestAt: Date.parse(round.latestAt) })),
+  ];
+  const toWalk = due.reduce((sum, { count }) => sum + count, 0);
+  return (
+    <div class="mywalk" data-round>
+      <p class="day soft">
+        {sayDate(now, zone, now)}, week {isoWeek(now, zone).week}
+      </p>
+      <h1 class="say" tabIndex={-1} ref={heading}>
+        {known === null
+          ? isFetching
+            ? 'What you walk today'
+            : 'What you walk is not on this phone yet.'
+          : opening(toWalk, open, known, zone, now)}
+      </h1>
+      {toWalk > 0 && <p class="soft lead">{sayWhen(due, now, zone)}</p>}
+      {trouble !== null && !(trouble instanceof NoSignal && known !== null) && <Told>{sayTrouble(trouble)}</Told>}
+      {known !== null && trouble !== null && trouble instanceof NoSignal && (
+        <p class="soft small">
+          as of {isSameDay(known.at, now, zone) ? clockTime(known.at, zone) : plainDate(known.at, zone, now)}
+        </p>
+      )}
+      {ordered.map((walk) => (
+        <OneWalk key={walk.id} walk={walk} now={now} isFirst={walk === first} myId={me.personId} />
+      ))}
+      {unpacked.map((round) => (
+        <section class="sec" key={round.id}>
+          <div class="secrow">
+            <h2>
+              {round.code} {round.name}
+            </h2>
+            <span class="soft">{sayCount(round.stops, 'stop')}</span>
+          </div>
+          <p class="told">
+            {isFetching
+              ? 'This walk is being fetched.'
+              : 'This walk is not on the phone yet. Stay where there is signal and open My walk again.'}
+          </p>
+        </section>
+      ))}
+      {first?.round != null && first.round.beforeYouLeave.trim() !== '' && (
+        <section class="sec">
+          <h2>Before you leave</h2>
+          <Before text={first.round.beforeYouLeave} givenNote={first.givenNote} />
+        </section>
+      )}
+      {known !== null && <Safe known={known} now={now} waiting={state.waiting} />}
+      {known !== null && known.mine.became.length > 0 && (
+        <section class="sec">
+          <h2>What became of it</h2>
+          <dl class="tt">
+            {known.mine.became.map((one) => (
+              <>
+                <dt key={`${one.findingId} when`}>{tableDate(one.at, zone, now)}</dt>
+                <dd key={one.findingId}>{one.said}</dd>
+              </>
+            ))}
+          </dl>
+        </section>
+      )}
+      {first !== null && (
+        <div class="go">
+          <p>{isFetching && first.stops.length === 0 ? 'fetching this walk' : 'Everything for this walk is on the phone.'}</p>
+          <MainKey walk={first} now={now} />
+        </div>
+      )}
+    </div>
+  );
+}
+
+/** Begun ones first, then by their end. */
+const rank = (walk: Walk): number =>
+  (walk.isTaken ? 0 : 1e15) + (walk.round === null ? Number.MAX_SAFE_INTEGER / 4 : Date.parse(walk.round.latestAt));
+const isOver = (walk: Walk): boolean =>
+  walk.roundId === null
+    ? !walk.stops.some((stop) => !isAnswered(stop))
+    : ['handed-in', 'looked-over', 'called-off', 'missed'].includes(walk.round?.state ?? '');
+
+function opening(toWalk: number, open: readonly Walk[], known: Known, zone: string, now: number): string {
+  if (toWalk > 0) return `${sayCount(toWalk, 'stop')} to walk`;
+  const ready = open.find((walk) => walk.roundId !== null);
+  if (ready !== undefined) return `Every stop of ${ready.code} is answered. Hand it in.`;
+  const { nextRound } = known.mine;
+  return nextRound === null
+    ? 'Nothing to walk today.'
+    : `Nothing to walk today. ${nextRound.code} comes on ${sayDate(Date.parse(nextRound.plannedAt), zone, now)}.`;
+}
+
+function OneWalk({ walk, now, isFirst, myId }: { walk: Walk; now: number; isFirst: boolean; myId: string }) {
+  const answered = walk.stops.filter(isAnswered).length;
+  const about = walk.round?.aboutMinutes ?? null;
+  const half = answered > 0 && answered < walk.stops.length;
+  const giver = walk.round?.takenBy != null && walk.round.takenBy.id !== myId ? walk.round.takenBy.name : null;
+  return (
+    <section class="sec">
+      <div class="secrow">
+        <h2>
+          {walk.code} {walk.name}
+        </h2>
+        <span class="soft">
+          {half ? `${answered} of ${walk.stops.length} answered` : about === null ? '' : `about ${about} min`}
+        </span>
+      </div>
+      {walk.round !== null && Date.parse(walk.round.latestAt) < now && <p class="told">{overdueWords(walk, now)}</p>}
+      {giver !== null && !walk.isTaken && (
+        <p class="told">
+          {half ? `Half-walked: ${giver} has it and answered ${answered} of ${walk.stops.length}.` : `${giver} has it.`}
+        </p>
+      )}
+      <Way walk={walk} now={now} linkTo={(room) => `/walk/${walk.id}#${room.place.roomId}`} />
+      {!isFirst && <MainKey walk={walk} now={now} isOther />}
+    </section>
+  );
+}
+
+function overdueWords(walk: Walk, now: number): string {
+  const { round } = walk;
+  if (round === null) return '';
+  const since = sayBy(Date.parse(round.latestAt), now, round.zone);
+  const ends = Date.parse(round.endsAt);
+  return `${since.charAt(0).toUpperCase()}${since.slice(1)}. It can be handed in until ${plainDate(ends, round.zone, now)}, ${clockTime(ends, round.zone)}.`;
+}
+
+/** "Take RT5 and the ironer main drive", "Go on with RT5", "Hand in RT5". */
+function MainKey({ walk, isOther = false }: { walk: Walk; now: number; isOther?: boolean }) {
+  const { outbox, may } = useSession();
+  const next = nextStop(walk, null);
+  const extras = walk.stops.filter((stop) => stop.extra !== null && !isAnswered(stop));
+  const beside =
+    extras.length === 0
+      ? ''
+      : extras.length === 1
+        ? ` and the ${short(extras[0]!.assetName)}`
+        : ` and ${extras.length} extra stops`;
+  const words =
+    walk.roundId === null
+      ? extras.length === 1
+        ? `Walk to the ${short(extras[0]!.assetName)}`
+        : `Walk ${sayCount(extras.length, 'extra stop')}`
+      : next === null
+        ? `Hand in ${walk.code}`
+        : walk.isTaken
+          ? `Go on with ${walk.code}`
+          : `Take ${walk.code}${beside}`;
+  if (!may('submit-facts')) return null;
+  return (
+    <button
+      type="button"
+      class={`key round${isOther ? '' : ' main'}`}
+      onClick={() =>
+        void (async () => {
+          await takeWalk(outbox, walk);
+          go(next === null ? `/hand-in/${walk.id}` : addressOf(walk, next));
+        })()
+      }
+    >
+      {words}
+    </button>
+  );
+}
+const short = (name: string): string => (/^\p{Lu}\p{Ll}/u.test(name) ? name.charAt(0).toLowerCase() + name.slice(1) : name);
+
+function Before({ text, givenNote }: { text: string; givenNote: string | null }) {
+  const lines = linesOf(text);
+  const named = lines.filter((line) => line.name !== null);
+  return (
+    <>
+      {named.length > 0 && (
+        <dl class="tt">
+          {named.map((line) => (
+            <>
+              <dt key={`${line.name} name`}>{line.name}</dt>
+              <dd key={line.text}>{line.text}</dd>
+            </>
+          ))}
+          {givenNote !== null && givenNote !== '' && (
+            <>
+              <dt>Left over</dt>
+              <dd>{givenNote}</dd>
+            </>
+          )}
+        </dl>
+      )}
+      {lines
+        .filter((line) => line.name === null)
+        .map((line) => (
+          <p class="plainline" key={line.text}>
+            {line.text}
+          </p>
+        ))}
+    </>
+  );
+}
+
+function Safe({ known, now, waiting }: { known: Known; now: number; waiting: number }) {
+  const handed = known.walks.filter((walk) => walk.handedInAt !== null && !known.mine.safe.some((one) => one.id === walk.id));
+  const given = known.walks.filter((walk) => walk.givenTo !== null && walk.handedInAt === null);
+  if (known.mine.safe.length + handed.length + given.length === 0) return null;
+  return (
+    <section class="sec">
+      <div class="secrow">
+        <h2>Safe on the server</h2>
+        <a class="soft" href="/hand-in">
+          All of it
+        </a>
+      </div>
+      <dl class="tt">
+        {handed.map((walk) => (
+          <>
+            <dt key={`${walk.id} when`}>{clockTime(walk.handedInAt!, walk.round?.zone ?? thisZone())}</dt>
+            <dd key={walk.id}>
+              <a href={`/hand-in/${walk.id}`}>
+                {walk.code} {walk.name}
+              </a>
+              , handed in{waiting > 0 ? ', not all of it safe yet' : ''}
+            </dd>
+          </>
+        ))}
+        {given.map((walk) => (
+          <>
+            <dt key={`${walk.id} given`}>given</dt>
+            <dd key={walk.id}>
+              {walk.code} {walk.name}, {walk.givenTo} has the rest
+            </dd>
+          </>
+        ))}
+        {known.mine.safe.map((round) => (
+          <>
+            <dt key={`${round.id} when`}>{dayOf(Date.parse(round.plannedAt), round.zone, now)}</dt>
+            <dd key={round.id}>
+              <a href={`/round/${round.id}`}>
+                {round.code} {round.name}
+              </a>
+              , {round.answered} of {round.stops}
+            </dd>
+          </>
+        ))}
+      </dl>
+    </section>
+  );
+}
+/** "Tue 21": the day is near, its month goes without saying. */
+const dayOf = (at: number, zone: string, now: number): string =>
+  Math.abs(at - now) < 8 * 86_400_000 ? sayDate(at, zone).split(' ').slice(0, 2).join(' ') : tableDate(at, zone, now);
