@@ -2,6 +2,7 @@
 import type { Jobs } from '@heatround/platform/jobs';
 import type { Deps } from '@heatround/services/deps';
 import { findDueImports } from '@heatround/services/imports';
+import { bringBackJob, findLivingOver } from '@heatround/services/repairs';
 import { closeRoundsJob, findRoundsToClose, findRoutesToPlan, planRoundsJob } from '@heatround/services/rounds';
 import { concludePointJob, findDuePoints } from '@heatround/services/trends';
 
@@ -19,6 +20,7 @@ export function startSchedule(deps: Deps, jobs: Jobs, sweepIntervalSeconds: numb
       if (due.length > 0) await jobs.enqueueMany(concludePointJob, due);
       await jobs.enqueueMany(closeRoundsJob, await findRoundsToClose(deps));
       await jobs.enqueueMany(planRoundsJob, await findRoutesToPlan(deps, MOST_DUE));
+      await jobs.enqueueMany(bringBackJob, await findLivingOver(deps, MOST_DUE));
       for (const { job, payload } of await findDueImports(deps, MOST_DUE)) await jobs.enqueue(job, payload);
     } catch (error) {
       deps.log.warn({ reason: String(error) }, 'a sweep failed and will be tried again');

@@ -4,11 +4,11 @@ import {
   type Criticality,
   type Grade,
   type LastWindow,
+  LIMIT_GRADES,
   type LimitProjection,
   type LimitSet,
   lastSensibleWindow,
   limitsInForce,
-  LIMIT_GRADES,
   type Risk,
   riskOf,
 } from '@heatround/domain';
@@ -116,7 +116,11 @@ export async function subjectsOf(
     [...abouts.values()].map((about) => {
       const { siteId: _, lifeSafety: __, ...rest } = about;
       const lastWindow = lastWindowOf(about, windows, now);
-      const subject = { ...rest, lastValues: values.get(about.pointId) ?? [], limits: limitsToday(limits.get(about.pointId) ?? [], now) };
+      const subject = {
+        ...rest,
+        lastValues: values.get(about.pointId) ?? [],
+        limits: limitsToday(limits.get(about.pointId) ?? [], now),
+      };
       return [about.pointId, { ...subject, lastWindow, about }];
     }),
   );

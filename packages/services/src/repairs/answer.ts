@@ -1,4 +1,14 @@
-import { askToLiveWith, type FindingMove, type FindingState, isWorseGrade, moveFinding, type Mover, type OrderMove, Problem, rightToLiveWith } from '@heatround/domain';
+import {
+  askToLiveWith,
+  type FindingMove,
+  type FindingState,
+  isWorseGrade,
+  type Mover,
+  moveFinding,
+  type OrderMove,
+  Problem,
+  rightToLiveWith,
+} from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 import { closeStops, placeStop, windowsAhead } from '../rounds/index.ts';
@@ -49,7 +59,13 @@ export async function answerFinding(
   mustBeAllowed(scope, 'see');
   return deps.database.inTenant(scope, async ({ db }) => {
     const { answer, version } = given;
-    const { desk, held, about } = await take(db, scope, now(deps, scope), findingId, answer.kind === 'same-as' ? answer.findingId : null);
+    const { desk, held, about } = await take(
+      db,
+      scope,
+      now(deps, scope),
+      findingId,
+      answer.kind === 'same-as' ? answer.findingId : null,
+    );
     const mover: Mover = { by: scope.personId, roles: scope.roles, at: desk.at, seenVersion: version };
     if (answer.kind === 'ask-to-live-with') ask(desk, held, answer, mover);
     else await answerAs(db, scope, desk, held, about, answer, mover);
@@ -94,7 +110,15 @@ function ask(desk: Desk, held: HeldFinding, answer: Extract<Answer, { kind: 'ask
   if ('refused' in next) throw problemOf(next, 'submit-facts', finding);
   mustBeSeen(finding, mover.seenVersion);
   if (finding.state !== 'reported' || finding.ended !== null) throw refuseMove('It has been answered already.');
-  const record = { move: answer.kind, from: finding.state, to: finding.state, by: mover.by, at: mover.at, why: reason, given: request };
+  const record = {
+    move: answer.kind,
+    from: finding.state,
+    to: finding.state,
+    by: mover.by,
+    at: mover.at,
+    why: reason,
+    given: request,
+  };
   desk.setFinding(held, next.subject, record);
 }
 
@@ -123,10 +147,12 @@ async function answerAs(
   const { id, pointId } = finding;
   if (answer.kind === 'agree') await makeOrder(db, scope, desk, held, about, answer.ownerId);
   if (answer.kind === 'same-as') await mergeInto(db, desk, held);
-  if (answer.kind === 'turn-down' || answer.kind === 'come-back') await closeStops(db, { findingId: id, answeredBy: null, at: desk.at });
+  if (answer.kind === 'turn-down' || answer.kind === 'come-back')
+    await closeStops(db, { findingId: id, answeredBy: null, at: desk.at });
   if (answer.kind === 'read-again') {
     const untilMs = answer.latestAt ?? desk.at + READ_AGAIN_DAYS * DAY;
-    if (untilMs <= desk.at) throw new Problem('reason-needed', 'To have this read again, name a date ahead. Nothing was changed.');
+    if (untilMs <= desk.at)
+      throw new Problem('reason-needed', 'To have this read again, name a date ahead. Nothing was changed.');
     if (answer.walkerId) await mustBeMember(db, answer.walkerId, desk.at);
     const note = answer.reason?.trim() || `Read again: finding ${held.number}.`;
     const stop = { id: idOf('read-again', id, moved.finding.version), kind: 'read-again', pointId, findingId: id } as const;
@@ -217,9 +243,14 @@ export async function nameMode(deps: Deps, scope: Scope, findingId: string, mode
     if (finding.mode === mode) return { id: findingId };
     if (finding.ended !== null) throw refuseMove('This finding has ended; its kind of failure stays as it was told.');
     await desk.takeFindingsAt([finding.pointId]);
-    const alike = [...desk.findings.values()].filter((one) => one.finding.pointId === finding.pointId && one.finding.mode === mode);
+    const alike = [...desk.findings.values()].filter(
+      (one) => one.finding.pointId === finding.pointId && one.finding.mode === mode,
+    );
     const open = alike.find((one) => one.finding.ended === null && one.finding.state !== 'same-as');
-    if (open) throw refuseMove(`Finding ${open.number} is open for this kind of failure here: answer with "Same as" instead.`, ['same-as']);
+    if (open)
+      throw refuseMove(`Finding ${open.number} is open for this kind of failure here: answer with "Same as" instead.`, [
+        'same-as',
+      ]);
     // Never below its own, so that the next episode of its criterion gets a key of its own.
     const episode = Math.max(finding.episode, ...alike.map((one) => one.finding.episode + 1));
     const next = { ...finding, mode, episode, version: finding.version + 1 };
@@ -229,4 +260,3 @@ export async function nameMode(deps: Deps, scope: Scope, findingId: string, mode
     return { id: findingId };
   });
 }
-

@@ -126,7 +126,9 @@ export class Desk {
 
   /** Open orders at points and those that wait for a second proof. */
   async takeOrdersAt(pointIds: readonly string[]): Promise<void> {
-    await this.#takeOrders(sql`o.point_id = ANY (${[...pointIds]}::uuid[]) AND (o.ended_at IS NULL OR o.proof_due_at IS NOT NULL)`);
+    await this.#takeOrders(
+      sql`o.point_id = ANY (${[...pointIds]}::uuid[]) AND (o.ended_at IS NULL OR o.proof_due_at IS NOT NULL)`,
+    );
   }
 
   async takeOrders(ids: readonly string[]): Promise<void> {
@@ -246,7 +248,9 @@ export class Desk {
       ownerId: order.ownerId,
       dueAt: iso(order.originalDueAt),
       livingUntil: iso(order.livingWith?.until),
-      proofDueAt: iso(order.secondProof?.state === 'pending' ? order.secondProof.dueAt : order.state === 'done' ? order.proofDueAt : null),
+      proofDueAt: iso(
+        order.secondProof?.state === 'pending' ? order.secondProof.dueAt : order.state === 'done' ? order.proofDueAt : null,
+      ),
       createdAt: iso(createdAt),
       endedAt: iso(order.endedAt),
       version: order.version,
@@ -292,5 +296,5 @@ export class Desk {
   }
 }
 
-
-const iso = (at: number | null | undefined): string | null => (at === null || at === undefined ? null : new Date(at).toISOString());
+const iso = (at: number | null | undefined): string | null =>
+  at === null || at === undefined ? null : new Date(at).toISOString();

@@ -2,16 +2,16 @@ import {
   type Fact,
   type FindingReported,
   findingFor,
-  type Grade,
   GRADES,
+  type Grade,
   headFinding,
   isOpenFinding,
   isWorseGrade,
   type LimitSet,
   moveFinding,
   orderPutRight,
-  parseReading,
   type PutRight,
+  parseReading,
   type Reading,
   type ReadingTaken,
   reportFinding,
@@ -26,22 +26,14 @@ import { closeStops, type WindowAhead, windowsAhead } from '../rounds/index.ts';
 import { type About, aboutPoints } from './about.ts';
 import { Desk, type HeldFinding, type HeldOrder } from './desk.ts';
 import { idOf } from './ids.ts';
-import {
-  answerDue,
-  bringBackFinding,
-  holdOrder,
-  joinFinding,
-  newOrder,
-  tryMove,
-  worsen,
-} from './making.ts';
+import { answerDue, bringBackFinding, holdOrder, joinFinding, newOrder, tryMove, worsen } from './making.ts';
 import {
   type BeforeReading,
   closeProofStops,
   firstProofStop,
   judge,
-  placeProofStops,
   type ProofReading,
+  placeProofStops,
   proveAgainBy,
   proveBy,
   type StopWanted,
@@ -158,9 +150,14 @@ async function loadWorld(
   const desk = new Desk(db, scope, at);
   await desk.takeFindingsAt(pointIds);
   await desk.takeOrdersAt(pointIds);
-  await desk.takeOrders([...desk.findings.values()].flatMap(({ finding }) => (finding.ended === null ? (finding.orderId ?? []) : [])));
+  await desk.takeOrders(
+    [...desk.findings.values()].flatMap(({ finding }) => (finding.ended === null ? (finding.orderId ?? []) : [])),
+  );
   await desk.takeFindingsOfOrders([...desk.orders.keys()]);
-  const theirs = [...[...desk.findings.values()].map(({ finding }) => finding.pointId), ...[...desk.orders.values()].map((one) => one.pointId)];
+  const theirs = [
+    ...[...desk.findings.values()].map(({ finding }) => finding.pointId),
+    ...[...desk.orders.values()].map((one) => one.pointId),
+  ];
   const there = [...new Set([...pointIds, ...theirs])];
   const points = new Map((await loadPoints(db, { pointIds: there })).map((one) => [one.point.id, one]));
   const abouts = await aboutPoints(db, there);
@@ -248,7 +245,8 @@ function askPlanner({ desk }: World, held: HeldFinding): void {
 function readAgain({ desk, abouts, closing, db }: World, fact: ReadingTaken, takenAt: number): void {
   for (const held of desk.findings.values()) {
     const { finding, askedAgainAt } = held;
-    if (finding.pointId !== fact.pointId || finding.state !== 'read-again' || askedAgainAt === null || takenAt <= askedAgainAt) continue;
+    if (finding.pointId !== fact.pointId || finding.state !== 'read-again' || askedAgainAt === null || takenAt <= askedAgainAt)
+      continue;
     desk.addEvidence(finding.id, fact.id);
     bringBackFinding(desk, abouts.get(finding.pointId)!, held, 'read-again');
     closing.push(() => closeStops(db, { findingId: finding.id, answeredBy: fact.id, at: desk.at, kinds: ['read-again'] }));
@@ -448,4 +446,3 @@ function prove(world: World, fact: ReadingTaken, reading: Reading, verdict: Verd
 function dropStops(stops: StopWanted[], orderId: string): void {
   for (let i = stops.length - 1; i >= 0; i--) if (stops[i]!.held.order.id === orderId) stops.splice(i, 1);
 }
-

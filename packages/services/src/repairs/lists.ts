@@ -1,7 +1,7 @@
 import { compareUnanswered, type Finding, type Unanswered } from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
-import { windowsAhead, type WindowView } from '../rounds/index.ts';
+import { type WindowView, windowsAhead } from '../rounds/index.ts';
 import { type About, aboutPoints, lastWindowOf, riskAt, subjectsOf } from './about.ts';
 import { ID, INSTANT, readMark, WHOLE, writeMark } from './marks.ts';
 import {
@@ -74,7 +74,9 @@ async function newestPage(db: TenantDb, query: FindingsQuery): Promise<Page> {
 
 /** The last window depends on windows and forecasts of today, so the order is made here and not in an index. */
 async function unansweredPage(db: TenantDb, query: FindingsQuery, at: number): Promise<Page> {
-  const rows = await db.$queryRaw<{ pointId: string; grade: Finding['grade']; id: string; reportedAt: Date; dueAt: Date | null }[]>(sql`
+  const rows = await db.$queryRaw<
+    { pointId: string; grade: Finding['grade']; id: string; reportedAt: Date; dueAt: Date | null }[]
+  >(sql`
     SELECT f.id, f.point_id AS "pointId", f.grade, f.reported_at AS "reportedAt", f.answer_due_at AS "dueAt" FROM finding f
     WHERE f.organisation_id = current_organisation() AND f.stands = 'reported' AND f.ended_at IS NULL ${filtersOf(query, sql`f`)}`);
   const abouts = await aboutPoints(
@@ -86,7 +88,11 @@ async function unansweredPage(db: TenantDb, query: FindingsQuery, at: number): P
   const queue = rows.map(({ id, pointId, grade, reportedAt, dueAt }): Unanswered => {
     const about = abouts.get(pointId)!;
     const { risk, consequence } = riskAt(about, grade, windows, at);
-    const times = { dueAt: dueAt?.getTime() ?? null, reportedAt: reportedAt.getTime(), lastWindowAt: windowAt.get(pointId) ?? null };
+    const times = {
+      dueAt: dueAt?.getTime() ?? null,
+      reportedAt: reportedAt.getTime(),
+      lastWindowAt: windowAt.get(pointId) ?? null,
+    };
     return { id, isCritical: isCritical(about, grade), risk, consequence, ...times };
   });
   const mark = readUnanswered(query.after);
@@ -108,7 +114,15 @@ function writeUnanswered({ isCritical: critical, lastWindowAt, risk, consequence
 function readUnanswered(after: string | undefined): Unanswered | null {
   const mark = readMark(after, [/^[01]$/, WHEN, WHOLE, WHOLE, WHEN, WHEN, ID]);
   if (mark === null) return null;
-  const [critical, lastWindowAt, risk, consequence, dueAt, reportedAt, id] = mark as [string, string, string, string, string, string, string];
+  const [critical, lastWindowAt, risk, consequence, dueAt, reportedAt, id] = mark as [
+    string,
+    string,
+    string,
+    string,
+    string,
+    string,
+    string,
+  ];
   const when = (text: string): number | null => (text === NONE ? null : Number(text));
   return {
     isCritical: critical === '1',
@@ -154,7 +168,13 @@ export async function listOrders(
   deps: Deps,
   scope: Scope,
   query: OrdersQuery,
-): Promise<{ now: Date; counts: { open: number; overdue: number }; orders: OrderLine[]; windows: WindowView[]; next: string | null }> {
+): Promise<{
+  now: Date;
+  counts: { open: number; overdue: number };
+  orders: OrderLine[];
+  windows: WindowView[];
+  next: string | null;
+}> {
   mustBeAllowed(scope, 'see');
   const at = now(deps, scope);
   return deps.database.inTenant(scope, async ({ db }) => {

@@ -56,7 +56,10 @@ export async function bringBackNow({ database, clock }: Deps, { organisationId, 
 }
 
 /** Faults whose accepted time is over by the clock of their organisation, across organisations. */
-export async function findLivingOver({ database, clock }: Pick<Deps, 'database' | 'clock'>, most: number): Promise<LivingPayload[]> {
+export async function findLivingOver(
+  { database, clock }: Pick<Deps, 'database' | 'clock'>,
+  most: number,
+): Promise<LivingPayload[]> {
   const now = new Date(clock.now());
   return database.acrossTenants('accepted risks whose date has come', (db) =>
     db.$queryRaw<LivingPayload[]>(sql`

@@ -8,8 +8,8 @@ import {
   type FindingOutcome,
   type Grade,
   isOpenFinding,
-  moveFinding,
   type Mover,
+  moveFinding,
   moveOrder,
   type NewOrder,
   type OrderMove,
@@ -30,7 +30,11 @@ const isBearing = ({ pointName }: About): boolean => /\bbearings?\b/i.test(point
 /** What an order is made with: due from the day the fault was seen, by grade, criticality and the forecast. */
 export function newOrder(about: About, finding: Finding, id: string, ownerId: string | null): NewOrder {
   const { grade, reportedAt } = finding;
-  const due = repairDueAt({ grade, criticality: about.criticality, at: reportedAt }, projectionThatCounts(about), about.place.zone);
+  const due = repairDueAt(
+    { grade, criticality: about.criticality, at: reportedAt },
+    projectionThatCounts(about),
+    about.place.zone,
+  );
   return { id, grade, ownerId, originalDueAt: due.at, needsSecondProof: isBearing(about) };
 }
 
@@ -100,13 +104,7 @@ export function joinFinding(desk: Desk, about: About, held: HeldFinding, grade: 
 }
 
 /** The same for its order. One that was lived with comes back, and its finding with it. */
-export function worsen(
-  desk: Desk,
-  about: About,
-  held: HeldOrder,
-  grade: Grade,
-  windows: readonly WindowAhead[],
-): void {
+export function worsen(desk: Desk, about: About, held: HeldOrder, grade: Grade, windows: readonly WindowAhead[]): void {
   const { order, record } = worsenOrder(held.order, grade, desk.at);
   if (order === held.order) return;
   desk.setOrder(held, order, record);

@@ -26,7 +26,12 @@ import { mustBeSeen, problemOf, refuseMove } from './refusals.ts';
 
 /** A move a person asks for. Times are epoch milliseconds. */
 export type AskedMove =
-  | { readonly kind: 'slot'; readonly windowId: string | null; readonly from?: number | undefined; readonly to?: number | undefined }
+  | {
+      readonly kind: 'slot';
+      readonly windowId: string | null;
+      readonly from?: number | undefined;
+      readonly to?: number | undefined;
+    }
   | { readonly kind: 'start' }
   | {
       readonly kind: 'finish';
@@ -137,10 +142,7 @@ function apply(asked: Asked, kind: AskedMove['kind'], move: OrderMove, at?: numb
   return true;
 }
 
-async function moveAs(
-  asked: Asked,
-  move: Exclude<AskedMove, { kind: 'give' | 'ask-to-live-with' | 'finish' }>,
-): Promise<void> {
+async function moveAs(asked: Asked, move: Exclude<AskedMove, { kind: 'give' | 'ask-to-live-with' | 'finish' }>): Promise<void> {
   const { desk, held, about, unit } = asked;
   const { id } = held.order;
   if (move.kind === 'slot') {
@@ -172,10 +174,9 @@ async function slot(asked: Asked, move: Extract<AskedMove, { kind: 'slot' }>): P
   if (move.windowId === null) {
     const { from = 0, to = 0 } = move;
     const day: OrderMove = { kind: 'slot', windowId: null, from, to };
-    const repeated = isSameMove(last, day);
-    if (to !== 0 && to <= desk.at && !repeated)
+    // State, right and version come first; what is refused afterwards takes everything back.
+    if (apply(asked, 'slot', day) && to <= desk.at)
       throw new Problem('reason-needed', 'This day is over; name one ahead. Nothing was changed.');
-    apply(asked, 'slot', day);
     return;
   }
   // Held, so that the window is not called off in the same moment.
@@ -196,8 +197,13 @@ async function slot(asked: Asked, move: Extract<AskedMove, { kind: 'slot' }>): P
       : fits
         ? null
         : 'In this window the machine does not stand still';
+  apply(asked, 'slot', {
+    kind: 'slot',
+    windowId: move.windowId,
+    from: window.fromAt.getTime(),
+    to: window.toAt.getTime(),
+  });
   if (trouble) throw new Problem('reason-needed', `${trouble}; choose another one or a day. Nothing was changed.`);
-  apply(asked, 'slot', { kind: 'slot', windowId: move.windowId, from: window.fromAt.getTime(), to: window.toAt.getTime() });
 }
 
 /** Done, prove it: the work becomes a fact, the trend begins anew, and the proof is asked for at once. */
@@ -264,7 +270,11 @@ async function give(asked: Asked, ownerId: string | null): Promise<void> {
   if (order.endedAt !== null) throw refuseMove('This order has ended; nobody has the ball any more.');
   if (ownerId) await mustBeMember(unit.db, ownerId, desk.at);
   const record = { move: 'give', from: order.state, to: order.state, by: scope.personId, at: desk.at, why: null };
-  desk.setOrder(held, { ...order, ownerId, version: order.version + 1 }, { ...record, given: { kind: 'give', ownerId } as never });
+  desk.setOrder(
+    held,
+    { ...order, ownerId, version: order.version + 1 },
+    { ...record, given: { kind: 'give', ownerId } as never },
+  );
 }
 
 function ask(asked: Asked, { until, reason }: Extract<AskedMove, { kind: 'ask-to-live-with' }>): void {

@@ -19,7 +19,12 @@ export interface OrderPage extends OrderLine {
   readonly moves: MoveView[];
   readonly findingMoves: MoveView[];
   readonly evidence: ReadingView[];
-  readonly proofStop: { readonly id: string; readonly earliestAt: Date; readonly latestAt: Date; readonly roundCode: string | null } | null;
+  readonly proofStop: {
+    readonly id: string;
+    readonly earliestAt: Date;
+    readonly latestAt: Date;
+    readonly roundCode: string | null;
+  } | null;
   readonly windows: WindowView[];
 }
 
@@ -76,7 +81,10 @@ async function evidenceOf(db: TenantDb, findingIds: readonly string[]): Promise<
   return rows.map(({ id }) => id);
 }
 
-type Traced = Omit<MoveView, 'by' | 'at'> & { readonly record: MoveRecord<string, { kind: string }>; readonly name: string | null };
+type Traced = Omit<MoveView, 'by' | 'at'> & {
+  readonly record: MoveRecord<string, { kind: string }>;
+  readonly name: string | null;
+};
 
 async function movesOf(db: TenantDb, subjectIds: readonly string[]): Promise<MoveView[]> {
   const rows = await db.$queryRaw<Traced[]>(sql`

@@ -1,8 +1,8 @@
 import {
   basisOf,
   becauseOf,
-  type CriterionKind,
   CRITERION_OF,
+  type CriterionKind,
   figureOf,
   judgeProof,
   judgeReading,
@@ -12,8 +12,8 @@ import {
   loadPercentOf,
   moveOrder,
   type Point,
-  proofDueAt,
   type ProofJudgement,
+  proofDueAt,
   type Reading,
   recordSecondProof,
   sayNumber,
@@ -56,7 +56,8 @@ export function targetOf(
 /** What stands on the proof stop: the target, and the conditions without which the reading proves nothing. */
 export function noteOfProof(point: Point, limits: readonly LimitSet[], held: HeldOrder, at: number, why = ''): string {
   const target = targetOf(point, limits, held, at);
-  const load = point.loadFamily === 'none' ? '' : `, at ${Math.round(point.minimumLoadPercent)} % load or more, like that of the finding`;
+  const load =
+    point.loadFamily === 'none' ? '' : `, at ${Math.round(point.minimumLoadPercent)} % load or more, like that of the finding`;
   const wanted = target === null ? `Prove repair ${held.number}` : `Prove repair ${held.number}: ${target.inWords}${load}`;
   return `${wanted}.${why === '' ? '' : ` ${why}`}`;
 }
@@ -125,7 +126,8 @@ export function judge(
   { reading, verdict: own, settledAt, takenAt }: ProofReading,
   before: BeforeReading | undefined,
 ): ProofJudgement {
-  const verdict: Verdict = settledAt !== null && takenAt < settledAt && own.gate === null ? { ...own, gate: 'after-regreasing' } : own;
+  const verdict: Verdict =
+    settledAt !== null && takenAt < settledAt && own.gate === null ? { ...own, gate: 'after-regreasing' } : own;
   const criterion: CriterionKind = before?.verdict?.because?.criterion ?? held.criterion ?? CRITERION_OF[point.quantity];
   const value = becauseOf(judgeReading(point, reading, limits), criterion)?.value ?? figureOf(point, reading, criterion).value;
   return judgeProof({

@@ -25,7 +25,8 @@ export function problemOf(
 ): Problem {
   const code = CODES[refused];
   const who = code === 'not-allowed' ? ` It belongs to: ${rolesThatMay(right).join(', ')}.` : '';
-  const extra = code === 'stale-version' ? { present, allowed } : { allowed };
+  const { version, state } = present;
+  const extra = code === 'stale-version' ? { present: { version, state }, allowed } : { allowed };
   return new Problem(code, `${detail}${who}`, [], extra);
 }
 

@@ -9,8 +9,8 @@ import {
   overdueDays,
   type WorkOrder,
 } from '@heatround/domain';
-import type { WindowAhead, WindowView } from '../rounds/index.ts';
 import type { Scope } from '../deps/index.ts';
+import type { WindowAhead, WindowView } from '../rounds/index.ts';
 import type { About, Subject } from './about.ts';
 
 export interface PersonName {
@@ -72,7 +72,16 @@ export interface MoveView {
 /** A finding as its row tells it. */
 export type FindingRow = Pick<
   FindingLine,
-  'number' | 'finding' | 'reportedAt' | 'reportedBy' | 'words' | 'evidence' | 'answerDueAt' | 'repeats' | 'asksPlanner' | 'orderNumber'
+  | 'number'
+  | 'finding'
+  | 'reportedAt'
+  | 'reportedBy'
+  | 'words'
+  | 'evidence'
+  | 'answerDueAt'
+  | 'repeats'
+  | 'asksPlanner'
+  | 'orderNumber'
 >;
 
 /** An order as its row tells it. */
