@@ -14,6 +14,7 @@ import { Aside } from './aside.tsx';
 import { sayOpening } from './conclusion-view.ts';
 import { Other, PointSheet } from './point-sheet.tsx';
 import { ReadingsTable } from './readings-table.tsx';
+import { pointSlots, sayWindow, useRepairs } from './repairs.ts';
 import { WorkList } from './work-list.tsx';
 import './asset.css';
 
@@ -132,7 +133,17 @@ function Shown({ page, main, keptAt, trouble, unsent, refresh }: ShownProps) {
   const { outbox, may } = useSession();
   const now = outbox.now();
   const zone = page.place.zone;
-  const opening = sayOpening(page);
+  const { repairs, lookAtRepairs } = useRepairs(page, main);
+  const own = main === null ? undefined : repairs[main.point.id];
+  const opening = [sayOpening(page), sayOwnWindow()].filter((words) => words !== '').join(' ');
+  /** Said where the sentence is about the large point and its forecast. */
+  function sayOwnWindow(): string {
+    const conclusion = main?.conclusion ?? null;
+    if (main === null || own === undefined || conclusion === null) return '';
+    const counting = conclusion.projections.find((one) => one.grade === conclusion.countsGrade);
+    if (counting?.show !== 'range' || sayOpening({ ...page, points: [main] }) !== sayOpening(page)) return '';
+    return sayWindow(pointSlots(page, main, own.windows, now), conclusion.countsGrade, zone, now);
+  }
   const heading = useOpening(`${page.tag} ${page.name}`, page.id);
   const [all, setAll] = useState<Record<string, PointPage['readings']>>({});
   const mainAll = main === null ? null : (all[main.point.id] ?? null);
@@ -178,7 +189,7 @@ function Shown({ page, main, keptAt, trouble, unsent, refresh }: ShownProps) {
           It has no point to read yet. {may('edit-register') ? 'Add the first one below.' : 'A planner can add one.'}
         </p>
       ) : (
-        <PointSheet page={page} at={shownMain} now={now} />
+        <PointSheet page={page} at={shownMain} now={now} repairs={own} onAsked={lookAtRepairs} />
       )}
       <div class="lower">
         {shownMain !== null && (
@@ -193,7 +204,7 @@ function Shown({ page, main, keptAt, trouble, unsent, refresh }: ShownProps) {
         {page.points
           .filter((one) => one.point.id !== main?.point.id)
           .map((one) => (
-            <Other key={one.point.id} page={page} at={one} now={now} />
+            <Other key={one.point.id} page={page} at={one} now={now} repairs={repairs[one.point.id]} />
           ))}
       </div>
       <div class="lower two">

@@ -1,14 +1,27 @@
 import type { AssetPage, PointPage } from '@heatround/contract';
-import { CRITERION_OF, type TimetableRow } from '@heatround/domain';
-import { useEffect, useMemo, useState } from 'preact/hooks';
+import { CRITERION_OF } from '@heatround/domain';
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import { sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
-import { Ahead, type Reaching } from '../../ui/chart/ahead.tsx';
+import { Ahead, type Reaching, type Slot } from '../../ui/chart/ahead.tsx';
 import { Behind, PLOT_BOTTOM, PLOT_TOP, Small } from '../../ui/chart/behind.tsx';
 import { type ChartEvent, figureOfRow, scaleFor, soundingsOf, stretchesOf } from '../../ui/chart/model.ts';
-import { sayCount, sayUnit, sayValue, whenRead } from '../../ui/format.ts';
+import { Told } from '../../ui/field.tsx';
+import { fullDate, sayCount, sayUnit, sayValue, tableDate, whenRead } from '../../ui/format.ts';
 import { GradeMark, Mark, VerdictMark } from '../../ui/marks.tsx';
 import { lookAhead, sayTrend, trendWords } from './conclusion-view.ts';
 import type { Drawn } from './draw.ts';
+import {
+  askable,
+  askFor,
+  openThings,
+  type PlannedRow,
+  type PointSlots,
+  pointSlots,
+  type Repairs,
+  repairEvents,
+  withWindows,
+} from './repairs.ts';
 import { WORK_WORDS } from './words.ts';
 
 const DAY = 86_400_000;
@@ -40,13 +53,26 @@ function eventsOf(page: AssetPage, at: PointPage, from: number, to: number): Cha
 }
 
 /** One point large: what was, what comes, and the same in words. */
-export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; now: number }) {
+export function PointSheet({
+  page,
+  at,
+  now,
+  repairs,
+  onAsked,
+}: {
+  page: AssetPage;
+  at: PointPage;
+  now: number;
+  repairs?: Repairs | undefined;
+  onAsked: () => Promise<void>;
+}) {
   const { may } = useSession();
   const { point } = at;
   const zone = page.place.zone;
   const criterion = usedCriterion(at);
   const last = at.readings.find((row) => row.counts && row.value !== null) ?? null;
   const ahead = useMemo(() => lookAhead(at, zone, now), [at, zone, now]);
+  const planned = useMemo(() => pointSlots(page, at, repairs?.windows ?? [], now), [page, at, repairs?.windows, now]);
   const [drawn, setDrawn] = useState<Drawn | null>(null);
   useEffect(() => {
     let isHere = true;
@@ -84,8 +110,9 @@ export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; 
       PLOT_TOP,
       PLOT_BOTTOM,
     );
-    return { soundings, from, stretches, scale, events: eventsOf(page, at, from, now) };
-  }, [page, at, criterion, now, reaching?.limit]);
+    const repaired = repairEvents(repairs).filter((event) => event.at >= from && event.at <= now);
+    return { soundings, from, stretches, scale, events: [...eventsOf(page, at, from, now), ...repaired] };
+  }, [page, at, criterion, now, reaching?.limit, repairs]);
   const present = stretches.at(-1);
   // The last reading is seen in both panels, unless it is long ago.
   const lastAt = soundings.at(-1)?.at ?? now;
@@ -105,6 +132,7 @@ export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; 
         <StandingMark at={at} />
         <span class="small">{sayTrend(page, at, now)}</span>
       </div>
+      <Open repairs={repairs} now={now} />
       <div class={`sheet${ahead.isDrawn ? '' : ' noahead'}`}>
         <div class="behind">
           <Behind
@@ -133,6 +161,7 @@ export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; 
               soundings={soundings.filter((one) => one.at >= aheadFrom)}
               fan={fan}
               reaching={reaching}
+              slots={slotsAhead(planned, zone, now)}
               scale={scale}
               last={lastWords}
             />
@@ -140,13 +169,19 @@ export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; 
         )}
         <aside aria-label="What lies ahead">
           <h2>{ahead.isDrawn || ahead.rows.length > 0 ? 'Timetable ahead' : 'Ahead'}</h2>
-          {(ahead.isDrawn || ahead.rows.length > 0) && <Timetable rows={ahead.rows} />}
-          <p class="small forewords">{ahead.words}</p>
-          {may('submit-facts') && (
-            <a class="key main" href={`/stop/${page.id}/${point.id}`}>
-              Read point {point.letter}
-            </a>
+          {(ahead.isDrawn || ahead.rows.length > 0) && (
+            <Timetable rows={withWindows(ahead.rows, planned.slots, ahead.to, zone, now)} />
           )}
+          <p class="small forewords">{ahead.words}</p>
+          <Keys
+            page={page}
+            at={at}
+            planned={planned}
+            repairs={repairs}
+            now={now}
+            onAsked={onAsked}
+            mayRead={may('submit-facts')}
+          />
         </aside>
       </div>
       <p class="legend note">
@@ -175,11 +210,11 @@ export function PointSheet({ page, at, now }: { page: AssetPage; at: PointPage; 
   );
 }
 
-function Timetable({ rows }: { rows: readonly TimetableRow[] }) {
+function Timetable({ rows }: { rows: readonly PlannedRow[] }) {
   return (
     <ol class="ttable">
       {rows.map((row) => (
-        <li key={`${row.at} ${row.title}`}>
+        <li key={`${row.at} ${row.title}`} class={`tt-${row.kind}`}>
           <span class="d">{row.date}</span>
           <span>
             {row.title}
@@ -196,6 +231,105 @@ function Timetable({ rows }: { rows: readonly TimetableRow[] }) {
   );
 }
 
+/** The windows as the panel ahead draws them. */
+function slotsAhead({ slots }: PointSlots, zone: string, now: number): Slot[] {
+  const late = slots.find(({ kind }) => kind === 'late');
+  return slots.flatMap((slot): Slot[] => {
+    if (slot.kind === 'last')
+      return [{ ...slot, kind: 'last', title: fullDate(slot.from, zone, now), detail: `${lower(slot.name)}, fits` }];
+    if (slot.kind === 'fits') return [{ ...slot, kind: 'fits', title: '', detail: '' }];
+    if (slot.kind !== 'late') return [];
+    const isFirst = slot === late;
+    return [
+      {
+        ...slot,
+        kind: 'late',
+        title: isFirst ? tableDate(slot.from, zone, now) : '',
+        detail: isFirst ? `${lower(slot.name)}, too late` : '',
+      },
+    ];
+  });
+}
+const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
+
+/** Findings and orders that are open on this point. */
+function Open({ repairs, now }: { repairs: Repairs | undefined; now: number }) {
+  const things = openThings(repairs, now);
+  if (things.length === 0) return null;
+  return (
+    <ul class="openthings">
+      {things.map((one) => (
+        <li key={one.link}>
+          <a href={one.href}>{one.link}</a> {one.words}
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** Ask for the last window that fits, where a finding or an order waits for it; read the point. */
+function Keys(props: {
+  page: AssetPage;
+  at: PointPage;
+  planned: PointSlots;
+  repairs: Repairs | undefined;
+  now: number;
+  mayRead: boolean;
+  onAsked: () => Promise<void>;
+}) {
+  const { page, at, planned, repairs, now, mayRead } = props;
+  const [isBusy, setBusy] = useState(false);
+  const [trouble, setTrouble] = useState<unknown>(null);
+  const [said, setSaid] = useState<string | null>(null);
+  const saidLine = useRef<HTMLParagraphElement>(null);
+  useEffect(() => {
+    if (said !== null) saidLine.current?.focus();
+  }, [said]);
+  const what = askable(repairs);
+  const { window } = planned.lastWindow;
+  const day = window === null ? null : fullDate(window.from, page.place.zone, now);
+  const ask = async (): Promise<void> => {
+    if (isBusy || what === null || window === null || day === null) return;
+    setBusy(true);
+    setTrouble(null);
+    try {
+      const words = await askFor(what, window.id, day);
+      await props.onAsked();
+      setSaid(words);
+    } catch (failed) {
+      setTrouble(failed);
+      await props.onAsked().catch(() => undefined);
+    }
+    setBusy(false);
+  };
+  const mayAsk = what !== null && window !== null;
+  return (
+    <>
+      {said !== null && (
+        <p class="told" role="status" tabIndex={-1} ref={saidLine}>
+          {said}
+        </p>
+      )}
+      {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
+      {mayAsk && (
+        <button type="button" class="key main" disabled={isBusy} onClick={() => void ask()}>
+          {isBusy ? 'Asking' : `Ask for ${day}`}
+        </button>
+      )}
+      {mayRead && (
+        <a class={mayAsk ? 'key' : 'key main'} href={`/stop/${page.id}/${at.point.id}`}>
+          Read point {at.point.letter}
+        </a>
+      )}
+      {what !== null && 'finding' in what && (
+        <p class="small alt2">
+          <a href="/answers">Other answers</a>
+        </p>
+      )}
+    </>
+  );
+}
+
 /** The grade a point stands at, with the reservations of the reading that brought it there. */
 function StandingMark({ at }: { at: PointPage }) {
   const { conclusion } = at;
@@ -206,7 +340,17 @@ function StandingMark({ at }: { at: PointPage }) {
 }
 
 /** Another point of the asset, small; its name makes it the large one. */
-export function Other({ page, at, now }: { page: AssetPage; at: PointPage; now: number }) {
+export function Other({
+  page,
+  at,
+  now,
+  repairs,
+}: {
+  page: AssetPage;
+  at: PointPage;
+  now: number;
+  repairs?: Repairs | undefined;
+}) {
   const { may } = useSession();
   const { point } = at;
   const criterion = usedCriterion(at);
@@ -226,6 +370,7 @@ export function Other({ page, at, now }: { page: AssetPage; at: PointPage; now: 
         </h2>
         <StandingMark at={at} />
       </div>
+      <Open repairs={repairs} now={now} />
       {soundings.length > 0 && (
         <Small
           label={`${sayCount(soundings.length, 'reading')} of ${name}`}

@@ -19,6 +19,17 @@ export interface Reaching {
   readonly latest: number | null;
 }
 
+/** A shutdown window as an upright slot: filled is the last that fits, dashed comes too late. */
+export interface Slot {
+  readonly id: string;
+  readonly from: number;
+  readonly to: number;
+  readonly kind: 'last' | 'fits' | 'late';
+  /** Two lines above the plot; empty: none. */
+  readonly title: string;
+  readonly detail: string;
+}
+
 const WEEK = 7 * 86_400_000;
 const n = (value: number): string => value.toFixed(1);
 
@@ -34,6 +45,7 @@ export function Ahead(props: {
   soundings: readonly Sounding[];
   fan: readonly FanSpot[];
   reaching: Reaching | null;
+  slots?: readonly Slot[];
   scale: Scale;
   last: string | null;
 }) {
@@ -80,6 +92,7 @@ export function Ahead(props: {
           {area !== '' && <path d={edge('low') + edge('high')} fill="none" stroke="var(--fan)" stroke-width={1} />}
           {area !== '' && <path d={edge('mid')} fill="none" stroke="var(--fan)" stroke-width={2.4} stroke-dasharray="7 4" />}
         </g>
+        <Slots frame={frame} slots={(props.slots ?? []).filter((slot) => slot.to > from && slot.from < to)} title={props.title} />
         <Dots frame={frame} soundings={props.soundings} />
         {last !== undefined && last.kind !== 'not-judged' && (
           <>
@@ -127,6 +140,51 @@ export function Ahead(props: {
         </text>
       </svg>
     </figure>
+  );
+}
+
+const TITLE_PX = 7.4;
+function Slots({ frame, slots, title }: { frame: Frame; slots: readonly Slot[]; title: string }) {
+  const { x, left, right, top, bottom } = frame;
+  // Words stand above the plot, beside its title; what finds no room is told in the timetable.
+  let free = left + title.length * TITLE_PX + 10;
+  return (
+    <g>
+      {slots.map((slot) => {
+        const from = Math.max(left, x(slot.from));
+        const wide = Math.max(7, Math.min(right, x(slot.to)) - from);
+        const long = Math.max(slot.title.length * (slot.kind === 'last' ? TITLE_PX : 6.9), slot.detail.length * 6.7);
+        const at = Math.max(free, Math.min(right - long, from + wide / 2 - (slot.kind === 'last' ? long / 2 : 0)));
+        const isSaid = slot.kind !== 'fits' && slot.title !== '' && at + long <= right + 1 && Math.abs(at - from) < long + 24;
+        if (isSaid) free = at + long + 12;
+        const isLate = slot.kind === 'late';
+        return (
+          <g key={slot.id}>
+            <rect
+              x={n(from)}
+              y={top - 2}
+              width={n(wide)}
+              height={bottom - top + 4}
+              fill={slot.kind === 'last' ? 'var(--act)' : 'none'}
+              fill-opacity={0.28}
+              stroke={isLate ? 'var(--act-edge)' : 'var(--act)'}
+              stroke-width={isLate ? 1.2 : 1.8}
+              {...(isLate ? { 'stroke-dasharray': '3 3' } : {})}
+            />
+            {isSaid && (
+              <g font-size={13} fill={isLate ? 'var(--ink-2)' : 'var(--act)'}>
+                <text x={n(at)} y={13} font-weight={isLate ? 400 : 700}>
+                  {slot.title}
+                </text>
+                <text x={n(at)} y={27}>
+                  {slot.detail}
+                </text>
+              </g>
+            )}
+          </g>
+        );
+      })}
+    </g>
   );
 }
 
