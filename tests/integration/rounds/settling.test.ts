@@ -35,7 +35,7 @@ describe('a round settles from its facts', () => {
   };
   const stored = async (routeId: string) => (await roundsOf(service, house, routeId))[0]!;
   /** The clock goes on for one test and back again. */
-  const after = async <T>(ms: number, work: () => Promise<T>): Promise<T> => {
+  const inTime = async <T>(ms: number, work: () => Promise<T>): Promise<T> => {
     service.clock.advance(ms);
     try {
       return await work();
@@ -158,7 +158,7 @@ describe('a round settles from its facts', () => {
     const [a, b, c] = house.pointIds as [string, string, string];
     const before = '2026-04-23T22:50:00.000Z'; // 23:50 in Dublin
     const past = '2026-04-23T23:20:00.000Z';
-    await after(17 * HOUR, async () => {
+    await inTime(17 * HOUR, async () => {
       await house.mara.submit([taken(round.id, house.pointIds, before), read(round.id, a, before)]);
       const grace = await roundPage(house.mara, round.id);
       expect(grace).toMatchObject({ state: 'being-walked', standing: { isInGrace: true } });
@@ -173,7 +173,7 @@ describe('a round settles from its facts', () => {
 
   it('a round whose time is over is closed as missed; what a phone without signal handed in in time restores it', async () => {
     const { routeId, round } = await ready();
-    await after(14 * DAY, async () => {
+    await inTime(14 * DAY, async () => {
       await sweepRounds(service);
       expect(await stored(routeId)).toMatchObject({ closedAt: round.endsAt, stopCount: 3, answeredCount: 0 });
       expect((await roundPage(house.mara, round.id)).state).toBe('missed');
@@ -189,7 +189,7 @@ describe('a round settles from its facts', () => {
 
   it('handed in after its grace a round stays missed, and its readings count as readings', async () => {
     const { round } = await ready();
-    await after(9 * DAY, async () => {
+    await inTime(9 * DAY, async () => {
       const at = later(8 * DAY);
       await house.mara.submit([read(round.id, house.pointIds[0]!, at), handedIn(round.id, at)]);
       expect(await roundPage(house.mara, round.id)).toMatchObject({ state: 'missed', read: 1, standing: { isLate: true } });
@@ -218,7 +218,7 @@ describe('a round settles from its facts', () => {
     });
     const all = await roundsOf(service, house, routeId);
     expect(all.map(({ occurrence }) => occurrence.slice(0, 7)).slice(0, 3)).toEqual(['2026-04', '2026-04', '2026-10']);
-    await after(20 * DAY, async () => {
+    await inTime(20 * DAY, async () => {
       const at = later(10 * DAY); // the 3rd of May, asleep since the 1st
       await house.mara.submit([...house.pointIds.map((pointId) => read(round.id, pointId, at)), handedIn(round.id, at)]);
       expect(await roundPage(house.mara, round.id)).toMatchObject({ state: 'handed-in', read: 3, stops: 3 });
@@ -248,14 +248,14 @@ describe('a round settles from its facts', () => {
     const asks = async () => (await roundPage(house.planner, round.id)).walker?.name ?? null;
     await house.planner.call('giveRound', { params: { roundId: round.id }, body: { walkerId: house.mara.personId } });
     expect(await asks()).toBe('Mara');
-    await after(HOUR, () =>
+    await inTime(HOUR, () =>
       house.mara.submit([taken(round.id, house.pointIds, later(1000)), given(round.id, house.tomasz.personId, later(2000))]),
     );
     expect(await asks()).toBe('Tomasz');
     expect((await roundPage(house.planner, round.id)).givenNote).toBe('keys are in the box');
-    const walk = (await after(HOUR, () => house.tomasz.call('myWalk'))).body;
+    const walk = (await inTime(HOUR, () => house.tomasz.call('myWalk'))).body;
     expect(walk.rounds.map((one: { id: string }) => one.id)).toContain(round.id);
-    await after(2 * HOUR, () =>
+    await inTime(2 * HOUR, () =>
       house.planner.call('giveRound', { params: { roundId: round.id }, body: { walkerId: house.mara.personId } }),
     );
     expect(await asks()).toBe('Mara');
@@ -305,7 +305,7 @@ describe('a round settles from its facts', () => {
   it('D49: closing that stops half-way, or runs twice at once, closes each round once and the same', async () => {
     const { routeId } = await ready({ rule: 'FREQ=DAILY', window: { kind: 'days', daysBefore: 0, daysAfter: 0 } });
     const payload = { organisationId: house.organisationId };
-    await after(100 * DAY, async () => {
+    await inTime(100 * DAY, async () => {
       const dying = { ...service.deps, database: failingFrom(service, 1) };
       await expect(closeRoundsJob.handle(dying, payload)).rejects.toThrow('worker died');
       await Promise.all([closeRoundsJob.handle(service.deps, payload), closeRoundsJob.handle(service.deps, payload)]);
