@@ -13,6 +13,7 @@ import * as submissions from './submissions.ts';
 
 export * from './endpoint.ts';
 export * from './identity.ts';
+export * from './import-targets.ts';
 export * from './imports.ts';
 export * from './limits.ts';
 export * from './orders.ts';

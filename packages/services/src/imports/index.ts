@@ -6,7 +6,7 @@
  * Imported facts are facts like all others: judged with the limits of their day. They create no findings.
  */
 export { checkImport, checkImportJob, type ImportPayload } from './check.job.ts';
-export type { CellError, ImportKind, ImportMapping, MakeMissing } from './mapping.ts';
+export { type CellError, type ImportKind, type ImportMapping, type MakeMissing, TARGETS } from './mapping.ts';
 export { runImport, runImportJob } from './run.job.ts';
 export { startImport } from './start.ts';
 export type { ImportState } from './steps.ts';
