@@ -265,14 +265,19 @@ BEGIN
 END $$;
 CREATE TRIGGER point_changed AFTER UPDATE ON point FOR EACH ROW EXECUTE FUNCTION point_raises_revision();
 
--- Readings that count: not corrected by somebody who may, and, being a correction, itself allowed and the newest of its kind.
--- A correction may arrive before what it corrects; it then counts until the corrected reading shows that it must not.
+-- May this time be believed? Not more than the error of a clock ahead of its receipt, and not from before the service could know it.
+CREATE FUNCTION time_is_plausible(taken_at timestamptz, received_at timestamptz) RETURNS boolean LANGUAGE sql IMMUTABLE PARALLEL SAFE AS
+  $$ SELECT taken_at - received_at <= interval '5 minutes' AND taken_at >= timestamptz '2000-01-01 00:00:00Z' $$;
+
+-- Readings that count: of a plausible time, not corrected by somebody who may, and, being a correction, itself allowed and the newest of
+-- its kind. A correction may arrive before what it corrects; it then counts until the corrected reading shows that it must not. One whose
+-- time is not plausible takes nothing away from what it corrects.
 CREATE VIEW counted_reading WITH (security_invoker = true) AS
 SELECT f.* FROM fact f
-WHERE f.kind = 'reading-taken'
+WHERE f.kind = 'reading-taken' AND time_is_plausible(f.taken_at, f.received_at)
   AND NOT EXISTS (
     SELECT 1 FROM fact c
-    WHERE c.organisation_id = f.organisation_id AND c.corrects_id = f.id AND c.id <> f.id
+    WHERE c.organisation_id = f.organisation_id AND c.corrects_id = f.id AND c.id <> f.id AND time_is_plausible(c.taken_at, c.received_at)
       AND (c.may_correct_any OR c.submitted_by = f.submitted_by))
   AND (f.corrects_id IS NULL
     OR (NOT EXISTS (
@@ -281,7 +286,7 @@ WHERE f.kind = 'reading-taken'
       AND NOT EXISTS (
         SELECT 1 FROM fact s LEFT JOIN fact o ON o.organisation_id = s.organisation_id AND o.id = s.corrects_id
         WHERE s.organisation_id = f.organisation_id AND s.corrects_id = f.corrects_id AND s.id > f.id
-          AND (o.id IS NULL OR s.may_correct_any OR o.submitted_by = s.submitted_by))));
+          AND time_is_plausible(s.taken_at, s.received_at) AND (o.id IS NULL OR s.may_correct_any OR o.submitted_by = s.submitted_by))));
 
 CREATE TABLE fact_conflict (
   organisation_id uuid NOT NULL,

@@ -1,6 +1,6 @@
 /**
  * Any order, split or repetition of the same facts gives the same facts and the same current conclusions (real PostgreSQL).
- * Among the facts are corrections, work, answers, and pairs of two contents under one id.
+ * Among the facts are corrections, work, answers, pairs of two contents under one id, and times ahead or long ago.
  */
 
 import { sql } from '@heatround/platform/database';
@@ -61,14 +61,31 @@ describe('facts', () => {
           day: fc.integer({ min: 0, max: 90 }),
           value: fc.integer({ min: 400, max: 1100 }),
           load: fc.integer({ min: 20, max: 115 }),
-          kind: fc.constantFrom('reading', 'reading', 'reading', 'reading', 'work', 'answer', 'twin', 'correction'),
+          kind: fc.constantFrom(
+            'reading',
+            'reading',
+            'reading',
+            'reading',
+            'work',
+            'answer',
+            'twin',
+            'correction',
+            'ahead',
+            'ancient',
+          ),
         }),
         { minLength: 3, maxLength: 24 },
       )
       .map((plan) => {
         const facts: AnyFact[] = [];
         for (const { point, day: n, value, load, kind } of plan) {
-          const at = { takenAt: day(n), clock: { deviceAt: day(n), monotonicMs: n, offsetMs: 0 } };
+          const time =
+            kind === 'ahead'
+              ? day(n + 365)
+              : kind === 'ancient'
+                ? `1900-01-${String(1 + (n % 28)).padStart(2, '0')}T08:00:00Z`
+                : day(n);
+          const at = { takenAt: time, clock: { deviceAt: day(n), monotonicMs: n, offsetMs: 0 } };
           const reading = (text: string, over: object = {}) =>
             ({
               ...readingFact(point, text, at),
@@ -84,11 +101,17 @@ describe('facts', () => {
               ...(value % 2 ? { pointId: point } : {}),
               work: value % 3 ? 'regreased' : 'replaced',
             });
+          else if (kind === 'ahead' && value % 2)
+            facts.push({ kind: 'work-recorded', id: factId(day(n)), ...at, assetId: ids.asset, work: 'replaced' });
           else if (kind === 'answer')
             facts.push({ kind: 'stop-answered', id: factId(day(n)), ...at, pointId: point, answer: 'not-running' });
           else {
             const one = reading(String(value / 10));
             facts.push(one);
+            if (kind === 'ahead' || kind === 'ancient') {
+              if (value % 3) facts.push(reading(String(value / 10), { corrects: one.id, takenAt: day(n) }));
+              if (value % 5 === 0) facts.push(reading(String(value / 10), { corrects: facts[0]!.id }));
+            }
             if (kind === 'twin') facts.push({ ...reading(String(value / 10 + 1)), id: one.id });
             if (kind === 'correction') facts.push(reading(String(value / 10 - 5), { corrects: one.id }));
           }

@@ -65,7 +65,7 @@ export async function listAssets(
         JOIN site s ON s.organisation_id = b.organisation_id AND s.id = b.site_id
         CROSS JOIN LATERAL (
           SELECT count(*)::int AS "pointCount", max(array_position(${[...GRADES]}, c.grade)) AS rank,
-            max((SELECT f.taken_at FROM fact f WHERE f.organisation_id = p.organisation_id AND f.point_id = p.id AND f.kind = 'reading-taken'
+            max((SELECT f.taken_at FROM counted_reading f WHERE f.organisation_id = p.organisation_id AND f.point_id = p.id
               ORDER BY f.taken_at DESC, f.id DESC LIMIT 1)) AS "lastReadAt"
           FROM point p LEFT JOIN conclusion c ON c.organisation_id = p.organisation_id AND c.point_id = p.id
           WHERE p.organisation_id = a.organisation_id AND p.asset_id = a.id AND p.retired_at IS NULL) p

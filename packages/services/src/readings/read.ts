@@ -51,11 +51,13 @@ const toView = ({ pointId: _, content, reading, ...row }: ReadingRow): ReadingVi
 });
 
 /** Columns of a ReadingRow, for queries that join fact f and membership m; counts: whether f counts. */
-const columnsWith = (counts: Sql): Sql => sql`f.point_id AS "pointId", f.id, f.taken_at AS "takenAt", f.received_at AS "receivedAt",
+const columnsWith = (
+  counts: Sql,
+): Sql => sql`f.point_id AS "pointId", f.id, f.taken_at AS "takenAt", f.received_at AS "receivedAt",
   coalesce(m.name, 'somebody no longer here') AS by, f.content, f.reading, f.value, f.grade, f.comparability, f.verdict, f.corrects_id AS corrects,
   ${counts} AS counts,
   (SELECT c.id FROM fact c WHERE c.organisation_id = f.organisation_id AND c.corrects_id = f.id AND c.id <> f.id
-    AND (c.may_correct_any OR c.submitted_by = f.submitted_by) ORDER BY c.id DESC LIMIT 1) AS "correctedBy",
+    AND time_is_plausible(c.taken_at, c.received_at) AND (c.may_correct_any OR c.submitted_by = f.submitted_by) ORDER BY c.id DESC LIMIT 1) AS "correctedBy",
   (SELECT count(*)::int FROM fact_conflict x WHERE x.organisation_id = f.organisation_id AND x.fact_id = f.id) AS "otherContents"`;
 const COUNTS = sql`EXISTS (SELECT 1 FROM counted_reading k WHERE k.organisation_id = f.organisation_id AND k.id = f.id)`;
 

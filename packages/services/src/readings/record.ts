@@ -155,7 +155,7 @@ async function loadContext(db: TenantDb, facts: readonly Fact[]): Promise<Contex
   return { points, assets, limits, work, originals, rounds };
 }
 
-/** The newest pieces of work per asset, newest first, optionally only of some kinds. */
+/** The newest pieces of work per asset whose time is plausible, newest first, optionally only of some kinds. */
 export async function newestWork(
   db: TenantDb,
   assetIds: readonly string[],
@@ -169,7 +169,7 @@ export async function newestWork(
     SELECT a.id AS "assetId", f.id, f.point_id AS "pointId", f.taken_at AS "takenAt", f.content ->> 'work' AS work, f.content ->> 'words' AS words
     FROM unnest(${[...assetIds]}::uuid[]) AS a(id) CROSS JOIN LATERAL (
       SELECT * FROM fact f WHERE f.organisation_id = current_organisation() AND f.asset_id = a.id AND f.kind IN ('work-recorded', 'put-right')
-        ${kinds ? sql`AND f.content ->> 'work' = ANY (${[...kinds]})` : sql.empty}
+        AND time_is_plausible(f.taken_at, f.received_at) ${kinds ? sql`AND f.content ->> 'work' = ANY (${[...kinds]})` : sql.empty}
       ORDER BY f.taken_at DESC, f.id DESC LIMIT ${NEWEST_WORK}) f`);
   for (const { assetId, takenAt, ...rest } of rows) byAsset.get(assetId)!.push({ ...rest, takenAt: takenAt.getTime() });
   return byAsset;
@@ -225,6 +225,8 @@ const unknown = (pointer: string, what: string): Extract<Recorded, { outcome: 'r
 });
 
 const CLOCK_SKEW_MS = 5 * 60_000;
+/** The same bounds as time_is_plausible in the database. */
+const EARLIEST = Date.UTC(2000, 0, 1);
 
 /** What a person should know although the fact was kept. */
 function noticeOf(
@@ -236,10 +238,17 @@ function noticeOf(
   if (original && original.submittedBy !== scope.personId && !mayCorrectAny) {
     return 'Kept, but it changes nothing: only whoever took the reading, or a planner, may correct it.';
   }
-  if (Date.parse(takenAt) > receivedAt + CLOCK_SKEW_MS) {
-    return "Kept, but its time lies in the future: look at the device's clock.";
+  const at = Date.parse(takenAt);
+  const wrong =
+    at > receivedAt + CLOCK_SKEW_MS ? 'its time lies in the future' : at < EARLIEST ? 'its time lies before the year 2000' : null;
+  if (wrong !== null) {
+    return content.kind === 'reading-taken'
+      ? `Kept, but it does not count: ${wrong}. Set the device's clock right, then correct the reading with the time at which it was taken.`
+      : `Kept, but nothing follows from it: ${wrong}. Set the device's clock right and hand it in again with the right time.`;
   }
-  if (Math.abs(content.clock.offsetMs ?? 0) > CLOCK_SKEW_MS) {
+  // The organisation's own clock may run beside the real one; that is no fault of the device.
+  const { offsetMs } = content.clock;
+  if (offsetMs !== null && Math.abs(offsetMs - scope.clockOffsetMs) > CLOCK_SKEW_MS) {
     return "The device's clock is more than 5 minutes off; the time was set right by the last contact with the service.";
   }
   return null;
