@@ -86,8 +86,13 @@ export function withWindows(
   zone: string,
   now: number,
 ): PlannedRow[] {
+  // The first that comes too late is always said.
+  const firstLate = slots.find(({ kind }) => kind === 'late');
   const planned = slots
-    .filter((slot) => slot.kind === 'last' || slot.kind === 'fits' || (slot.kind === 'late' && slot.from <= until))
+    .filter(
+      (slot) =>
+        slot.kind === 'last' || slot.kind === 'fits' || slot === firstLate || (slot.kind === 'late' && slot.from <= until),
+    )
     .map((slot): PlannedRow => {
       const isDay = slot.to - slot.from < 26 * 3_600_000;
       const date = isDay

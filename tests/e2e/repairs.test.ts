@@ -1,0 +1,406 @@
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import { sql } from '@heatround/platform/database';
+import type { Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { type Person, readingFact, TEST_NOW } from '../support/harness.ts';
+import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+/** Set to a folder to look at the screens with one's own eyes. */
+const SHOTS = process.env.HEATROUND_SHOTS;
+const HOUR = 3_600_000;
+const DAY = 24 * HOUR;
+const NOW = Date.parse(TEST_NOW);
+const at = (days: number, hours = 0): string => new Date(NOW + days * DAY + hours * HOUR).toISOString();
+
+let world: World;
+let manager: Person;
+let administrator: Person;
+let windowId: string;
+let made = 0;
+
+beforeAll(async () => {
+  world = await openWorld();
+  const { service, people, ironer } = world;
+  const { organisationId } = people.planner.scope;
+  manager = await service.person(organisationId, ['manager'], { name: 'Ruvi Santos' });
+  administrator = await service.person(organisationId, ['administrator'], { name: 'Nele Brandt' });
+  const { site } = (await people.planner.call('getAsset', { params: { assetId: ironer.id } })).body.place;
+  expect(site).toBe('Mill');
+  const siteId = (await people.planner.call('listSites')).body.sites[0].id;
+  const window = async (name: string, fromAt: string, toAt: string): Promise<string> => {
+    const reply = await people.planner.call('createWindow', { body: { siteId, name, assetId: ironer.id, fromAt, toAt } });
+    expect(reply.status, JSON.stringify(reply.body)).toBe(201);
+    return reply.body.id;
+  };
+  windowId = await window('Half day', at(1, -1), at(1, 6));
+  await window('Ironer outage', at(46), at(50));
+}, 120_000);
+afterAll(() => world?.close());
+
+/** A machine with one point and a finding on it. */
+async function finding(
+  name: string,
+  value = '93',
+): Promise<{ assetId: string; pointId: string; findingId: string; version: number }> {
+  const { service, people } = world;
+  const { roomId } = (await people.planner.call('getAsset', { params: { assetId: world.ironer.id } })).body.place;
+  const { id, pointIds } = await service.asset(people.planner, roomId, {
+    tag: `R-${++made}`,
+    name,
+    points: [{ name: 'Housing', regreasingGateHours: 0 }],
+  });
+  const pointId = pointIds[0]!;
+  const takenAt = new Date(service.clock.now()).toISOString();
+  const sent = await people.technician.submit([readingFact(pointId, value, { takenAt })]);
+  expect(sent.body.results[0].outcome).toBe('created');
+  await service.concludeAll();
+  const { findings } = (await people.planner.call('listFindings', { query: { which: 'all', pointId } })).body;
+  return { assetId: id, pointId, findingId: findings[0].id, version: findings[0].finding.version };
+}
+async function agreed(name: string): Promise<{ assetId: string; pointId: string; orderId: string }> {
+  const { findingId, ...rest } = await finding(name);
+  const reply = await world.people.planner.call('answerFinding', {
+    params: { findingId },
+    body: { answer: { kind: 'agree', ownerId: world.people.technician.personId } },
+  });
+  expect(reply.status, JSON.stringify(reply.body)).toBe(200);
+  return { ...rest, orderId: reply.body.orderId };
+}
+async function move(person: Person, orderId: string, given: object): Promise<void> {
+  const reply = await person.call('moveOrder', { params: { orderId }, body: { move: given } });
+  expect(reply.status, JSON.stringify(reply.body)).toBe(200);
+}
+async function done(name: string): Promise<{ assetId: string; pointId: string; orderId: string }> {
+  const order = await agreed(name);
+  const { planner, technician } = world.people;
+  await move(planner, order.orderId, { kind: 'slot', windowId: null, from: at(0), to: at(0, 8) });
+  await move(technician, order.orderId, { kind: 'start' });
+  await move(technician, order.orderId, { kind: 'finish', found: 'dry bearing', did: 'cleaned', work: 'cleaned' });
+  return order;
+}
+async function read(pointId: string, value: string): Promise<void> {
+  world.service.clock.advance(HOUR);
+  const takenAt = new Date(world.service.clock.now()).toISOString();
+  const reply = await world.people.technician.submit([readingFact(pointId, value, { takenAt })]);
+  expect(reply.body.results[0].outcome).toBe('created');
+}
+const orderOf = async (orderId: string) => (await world.people.planner.call('getOrder', { params: { orderId } })).body;
+
+/** Tab, as somebody without a mouse, until a key of this name has the focus. */
+async function tabTo(page: Page, name: RegExp): Promise<void> {
+  for (let step = 0; step < 120; step++) {
+    await page.keyboard.press('Tab');
+    const here = await page.evaluate(() => {
+      const element = document.activeElement;
+      return element?.getAttribute('aria-label') ?? element?.textContent ?? '';
+    });
+    if (name.test(here)) return;
+  }
+  throw new Error(`nothing called ${name} can be reached by Tab`);
+}
+
+describe('a planner who answers what is due', () => {
+  test('asks for the last window by keyboard alone', { timeout: 60_000 }, async () => {
+    const { page, context, errors } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
+    await page.getByRole('heading', { level: 1, name: /want(s)? your answer/ }).waitFor();
+    expect(await page.title()).toBe('Answers due · Heatround');
+    await page.getByRole('listitem', { name: /Ironer main drive/ }).waitFor();
+    await tabTo(page, /^Ask for 24 April: Ironer main drive/);
+    await page.keyboard.press('Enter');
+    await page
+      .getByRole('status')
+      .getByText(/slotted for Fri 24 April/)
+      .waitFor();
+    const { orders } = (
+      await world.people.planner.call('listOrders', { query: { pointId: world.ironer.pointIds[0]!, which: 'open' } })
+    ).body;
+    expect(orders[0]).toMatchObject({ state: 'slotted', order: { slot: { windowId } } });
+    expect(errors).toEqual([]);
+    await context.close();
+  });
+
+  test('turns one down with a reason; without one nothing is sent', { timeout: 60_000 }, async () => {
+    const { findingId, pointId } = await finding('Roof fan');
+    const { page, context } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
+    await page.getByRole('listitem', { name: /Roof fan/ }).waitFor();
+    await tabTo(page, /^Other answers to Roof fan/);
+    await page.keyboard.press('Enter');
+    await tabTo(page, /^Turn down/);
+    await page.keyboard.press('Enter');
+    await tabTo(page, /^Turn it down/);
+    await page.keyboard.press('Enter');
+    await page.getByText('A reason in a few words is needed here.').waitFor();
+    // The field that lacks it has the focus.
+    await page.keyboard.type('painted lug read as bare metal');
+    await tabTo(page, /^Turn it down/);
+    await page.keyboard.press('Enter');
+    await page
+      .getByRole('status')
+      .getByText(/Roof fan: turned down/)
+      .waitFor();
+    const { findings } = (await world.people.planner.call('listFindings', { query: { which: 'all', pointId } })).body;
+    expect(findings[0]).toMatchObject({ id: findingId, state: 'turned-down' });
+    await context.close();
+  });
+
+  test('may not accept Soon alone, but asks, and a manager accepts', { timeout: 60_000 }, async () => {
+    const { pointId } = await finding('Lift motor');
+    const { page, context } = await world.enter(world.people.planner, { viewport: PHONE });
+    const row = page.getByRole('listitem', { name: /Lift motor/ });
+    await row.getByRole('button', { name: /Other answers/ }).tap();
+    expect(await row.getByRole('button', { name: /^Live with it/ }).count()).toBe(0);
+    await row.getByRole('button', { name: /^Ask to live with it/ }).tap();
+    await row.getByLabel('Until the end of').fill('2026-09-30');
+    await row.getByLabel('Why').fill('hall is refitted in autumn');
+    await row.getByRole('button', { name: 'Ask to live with it until 30 September' }).tap();
+    await page
+      .getByRole('status')
+      .getByText(/Lift motor: asked to live with it/)
+      .waitFor();
+    await row.getByText('You asked to live with it').waitFor();
+    await context.close();
+
+    const second = await world.enter(manager, { viewport: LAPTOP, touch: false });
+    await second.page.goto('/answers');
+    const asked = second.page.getByRole('listitem', { name: /Lift motor/ });
+    await asked.getByRole('button', { name: /Other answers/ }).click();
+    await asked.getByRole('button', { name: 'Live with it until 30 September' }).click();
+    await asked.getByRole('button', { name: 'Live with it until 30 September' }).click();
+    await second.page
+      .getByRole('status')
+      .getByText(/it is lived with/)
+      .waitFor();
+    await second.page.getByRole('listitem', { name: /Living with it: Lift motor/ }).waitFor();
+    const { findings } = (await world.people.planner.call('listFindings', { query: { which: 'all', pointId } })).body;
+    expect(findings[0]).toMatchObject({ state: 'living-with' });
+    await second.context.close();
+  });
+});
+
+describe('an order', () => {
+  test('goes from the report to the proof, each step by whoever has it', { timeout: 120_000 }, async () => {
+    const { pointId } = await finding('Return pump');
+    const planner = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
+    await planner.page.getByRole('button', { name: /^Agree: Return pump/ }).click();
+    await planner.page
+      .getByRole('status')
+      .getByText(/Return pump: Agreed as order \d+/)
+      .waitFor();
+    await planner.page.getByRole('link', { name: 'All orders' }).click();
+    await planner.page.getByRole('link', { name: 'Return pump' }).click();
+    await planner.page.getByRole('heading', { level: 1, name: /^Agreed\. It has no slot yet/ }).waitFor();
+    await planner.page.getByText('Nobody has it.').waitFor();
+    await planner.page.getByRole('button', { name: 'Slot it' }).click();
+    await planner.page.getByLabel('When').selectOption('day');
+    await planner.page.getByLabel('Day').fill('2026-04-24');
+    await planner.page.getByRole('button', { name: 'Ask for Fri 24 April' }).click();
+    await planner.page.getByRole('heading', { level: 1, name: 'Slotted for Fri 24 April.' }).waitFor();
+    await planner.page.getByRole('button', { name: 'Give it to …' }).click();
+    await planner.page.getByLabel('Who has it').selectOption({ label: 'Maren Falk' });
+    await planner.page.getByRole('button', { name: 'Give it', exact: true }).click();
+    await planner.page.getByText('Maren Falk has it.').waitFor();
+    const orderId = planner.page.url().split('/').at(-1)!;
+    await planner.context.close();
+
+    const technician = await world.enter(world.people.technician, { viewport: PHONE });
+    await technician.page.goto('/orders?which=mine');
+    await technician.page.getByRole('button', { name: /^Start the work: .*Return pump/ }).tap();
+    await technician.page
+      .getByRole('status')
+      .getByText(/Return pump: the work has begun/)
+      .waitFor();
+    await technician.page.getByRole('button', { name: /^Say what was done: .*Return pump/ }).tap();
+    await technician.page.getByLabel('What was found').fill('dry bearing');
+    await technician.page.getByLabel('What was done').fill('cleaned, clearance set');
+    await technician.page.getByLabel('Kind of work').selectOption('cleaned');
+    await technician.page.getByRole('button', { name: 'Done, now prove it' }).tap();
+    await technician.page.getByRole('heading', { level: 1, name: /^Done\. A reading has to prove it by/ }).waitFor();
+    expect((await orderOf(orderId)).proofStop).not.toBeNull();
+    await read(pointId, '61');
+    await technician.page.reload();
+    await technician.page.getByRole('heading', { level: 1, name: /^Proved\. Housing: 32\.0 K cooler/ }).waitFor();
+    const stations = technician.page.getByRole('list', { name: 'Stations' }).getByRole('listitem');
+    expect(await stations.evaluateAll((all) => all.map((one) => one.querySelector('.sw')?.textContent))).toEqual([
+      'Reported',
+      'Agreed',
+      'Slotted',
+      'Under way',
+      'Done, prove it',
+      'Proved',
+    ]);
+    await technician.page.getByText('Every change').waitFor();
+    expect(technician.errors).toEqual([]);
+    await technician.context.close();
+  });
+
+  test('is back in Agreed after a proof that fails, under the same number', { timeout: 60_000 }, async () => {
+    const { orderId, pointId } = await done('Air washer');
+    const { number } = await orderOf(orderId);
+    await read(pointId, '94');
+    const { page, context } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
+    await page.goto(`/orders/${orderId}`);
+    await page.getByRole('heading', { level: 1, name: /^Not proved, so it is agreed again/ }).waitFor();
+    await page.getByText(`Order ${number}`, { exact: true }).waitFor();
+    const again = page.getByRole('list', { name: 'Stations after the proof failed' });
+    expect(await again.getByRole('listitem').first().textContent()).toContain('Agreed');
+    expect(await page.getByText('Not proved', { exact: true }).count()).toBeGreaterThan(0);
+    await context.close();
+  });
+
+  test('that somebody else moved shows how it stands and keeps what was typed', { timeout: 60_000 }, async () => {
+    const { orderId } = await agreed('Dosing pump');
+    const { page, context } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
+    await page.goto(`/orders/${orderId}`);
+    await page.getByRole('button', { name: 'Turn down' }).click();
+    await page.getByLabel('Why').fill('read on the wrong pump');
+    await move(world.people.planner, orderId, { kind: 'slot', windowId: null, from: at(1), to: at(1, 4) });
+    await page.getByRole('button', { name: 'Turn it down' }).click();
+    await page
+      .getByRole('alert')
+      .getByText(/It stands so now: Slotted, maren falk has it/i)
+      .waitFor();
+    expect(await page.getByRole('alert').textContent()).toMatch(/You may .*give up the slot/);
+    expect(await page.getByLabel('Why').inputValue()).toBe('read on the wrong pump');
+    // Once more, knowingly: the state does not allow it, and says so.
+    await page.getByRole('button', { name: 'Turn it down' }).click();
+    await page
+      .getByRole('alert')
+      .getByText(/Nothing was changed/)
+      .waitFor();
+    expect((await orderOf(orderId)).state).toBe('slotted');
+    await context.close();
+  });
+});
+
+test('the asset page names the window, what is open on a point, and asks for it', { timeout: 60_000 }, async () => {
+  const { page, context } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
+  await page.goto(`/assets/${world.ironer.id}`);
+  await page.getByText('last window that fits').first().waitFor();
+  await page
+    .getByText(/too late/)
+    .first()
+    .waitFor();
+  await page
+    .getByRole('link', { name: /^Order \d+$/ })
+    .first()
+    .waitFor();
+  expect(await page.locator('h1').textContent()).toMatch(/Fri 24 April is the last/);
+  await context.close();
+});
+
+async function violations(page: Page): Promise<string[]> {
+  await page.evaluate(axe);
+  return page.evaluate(async () => {
+    const { axe: run } = window as unknown as {
+      axe: {
+        run(
+          context: Document,
+          options: unknown,
+        ): Promise<{ violations: { id: string; nodes: { html: string; failureSummary?: string }[] }[] }>;
+      };
+    };
+    const found = await run.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] });
+    return found.violations.flatMap((one) =>
+      one.nodes.map((node) => `${one.id}: ${node.html.slice(0, 160)} ${node.failureSummary?.slice(0, 200) ?? ''}`),
+    );
+  });
+}
+
+describe('screens of findings and orders', () => {
+  const open: Record<string, string> = {};
+  beforeAll(async () => {
+    await finding('Exhaust fan');
+    open.done = (await done('Hot-water pump')).orderId;
+    const stuck = await agreed('Recooler fan');
+    await move(world.people.technician, stuck.orderId, {
+      kind: 'stuck',
+      cause: 'bearing is not in store',
+      whoFrees: 'Ruvi, money',
+    });
+    open.stuck = stuck.orderId;
+    const failed = await done('Ward fan');
+    await read(failed.pointId, '95');
+    open.failed = failed.orderId;
+    const proved = await done('Steam trap');
+    await read(proved.pointId, '60');
+    open.proved = proved.orderId;
+  }, 60_000);
+  const VISITS: readonly { name: string; path: () => string; act?: (page: Page) => Promise<void> }[] = [
+    { name: 'answers', path: () => '/answers' },
+    {
+      name: 'answers-other',
+      path: () => '/answers',
+      act: async (page) => {
+        await page
+          .getByRole('button', { name: /^Other answers/ })
+          .first()
+          .click();
+        await page
+          .getByRole('button', { name: /^Agree/ })
+          .last()
+          .click();
+      },
+    },
+    { name: 'orders', path: () => '/orders' },
+    { name: 'orders-overdue', path: () => '/orders?order=overdue' },
+    { name: 'orders-ended', path: () => '/orders?which=ended' },
+    ...['done', 'stuck', 'failed', 'proved'].map((name) => ({ name: `order-${name}`, path: () => `/orders/${open[name]}` })),
+    {
+      name: 'order-move',
+      path: () => `/orders/${open.failed}`,
+      act: (page) => page.getByRole('button', { name: 'Slot it' }).click(),
+    },
+    { name: 'asset-windows', path: () => `/assets/${world.ironer.id}` },
+  ];
+  for (const [size, viewport, paper] of [
+    ['phone', PHONE, 'light'],
+    ['laptop', LAPTOP, 'dark'],
+    ['narrow', { width: 320, height: 640 }, 'light'],
+  ] as const) {
+    test(`are free of accessibility findings and of sideways scroll (${size}, ${paper})`, { timeout: 120_000 }, async () => {
+      const problems: string[] = [];
+      const { page, context, errors } = await world.enter(world.people.planner, { viewport, paper });
+      for (const visit of VISITS) {
+        await page.goto(visit.path());
+        await page.locator('h1').first().waitFor();
+        await page.waitForTimeout(350);
+        await visit.act?.(page);
+        await page.waitForTimeout(150);
+        if (SHOTS) await page.screenshot({ path: join(SHOTS, `${visit.name}-${size}-${paper}.png`), fullPage: true });
+        const height = await page.evaluate(() => document.documentElement.scrollHeight);
+        await page.setViewportSize({ width: viewport.width, height: Math.max(viewport.height, height + 80) });
+        problems.push(...(await violations(page)).map((words) => `${visit.name}: ${words}`));
+        const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+        if (wide > 0) problems.push(`${visit.name}: ${wide} px too wide`);
+        if ((await page.locator('h1').count()) !== 1) problems.push(`${visit.name}: not one opening sentence`);
+        await page.setViewportSize(viewport);
+      }
+      expect([...problems, ...errors]).toEqual([]);
+      await context.close();
+    });
+  }
+});
+
+test('a manager sees an overdue order first once the clock has moved on', { timeout: 60_000 }, async () => {
+  const { orderId } = await agreed('Boiler feed pump');
+  await world.service.db.acrossTenants('a demo for this test', (db) =>
+    db.$executeRaw(
+      sql`UPDATE organisation SET is_demo = true WHERE organisation_id = ${world.people.planner.scope.organisationId}::uuid`,
+    ),
+  );
+  const moved = await administrator.call('jumpClock', { body: { aheadMinutes: 60 * 24 * 12 } });
+  expect(moved.status, JSON.stringify(moved.body)).toBe(200);
+  expect((await orderOf(orderId)).overdueDays).toBeGreaterThan(0);
+  const { page, context } = await world.enter(manager, { viewport: LAPTOP, touch: false });
+  await page.getByRole('heading', { level: 1, name: /overdue/ }).waitFor();
+  expect(new URL(page.url()).pathname).toBe('/orders');
+  await page
+    .getByRole('listitem', { name: /Boiler feed pump/ })
+    .getByText(/\d+ days overdue, was due 30 April\./)
+    .waitFor();
+  if (SHOTS) await page.screenshot({ path: join(SHOTS, 'manager-overdue.png'), fullPage: true });
+  await context.close();
+});
