@@ -79,9 +79,24 @@ export const isSameDay = (a: number, b: number, zone: string): boolean => {
   const q = parts(b, zone);
   return p.day === q.day && p.month === q.month && p.year === q.year;
 };
+/** Days on which more than one of these instants fall, so that a date alone does not tell them apart. */
+export function sharedDays(times: readonly (string | number)[], zone: string): (when: string | number) => boolean {
+  const counts = new Map<string, number>();
+  const day = (when: string | number): string => {
+    const p = parts(atOf(when), zone);
+    return `${p.year} ${p.month} ${p.day}`;
+  };
+  for (const when of times) counts.set(day(when), (counts.get(day(when)) ?? 0) + 1);
+  return (when) => (counts.get(day(when)) ?? 0) > 1;
+}
 /** "today, 09:14" or "16 April". */
 export const whenRead = (when: string | number, zone: string, now: number): string =>
   isSameDay(atOf(when), now, zone) ? `today, ${clockTime(when, zone)}` : plainDate(when, zone, now);
+/** The last of several readings: with the time of day where another one was read on the same day. */
+export function whenReadAmong(when: string | number, others: readonly (string | number)[], zone: string, now: number): string {
+  const said = whenRead(when, zone, now);
+  return said.startsWith('today') || !sharedDays(others, zone)(when) ? said : `${said}, ${clockTime(when, zone)}`;
+}
 
 export interface CalendarTick {
   readonly at: number;

@@ -5,7 +5,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { type Answer, call, sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
 import { Told } from '../../ui/field.tsx';
-import { clockTime, plainDate, sayLimit, sayUnit, sentenceCase, tableDate } from '../../ui/format.ts';
+import { clockTime, plainDate, sayLimit, sayUnit, sentenceCase, sharedDays, tableDate } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
 import type { FormProps } from './forms.tsx';
 import { CRITERION_WORDS } from './words.ts';
@@ -126,6 +126,10 @@ function Diary({ at, zone, now }: { at: PointPage; zone: string; now: number }) 
     isOpen,
   );
   const date = (when: string | null): string => (when === null ? '–' : tableDate(when, zone, now));
+  const isShared = sharedDays(
+    (found?.forecasts ?? []).map((one) => one.madeAt),
+    zone,
+  );
   return (
     <details class="more" onToggle={(event) => setOpen(event.currentTarget.open)}>
       <summary>Forecasts of point {at.point.letter} as they were given</summary>
@@ -150,7 +154,10 @@ function Diary({ at, zone, now }: { at: PointPage; zone: string; now: number }) 
             <tbody>
               {found.forecasts.map((one) => (
                 <tr key={`${one.madeAt} ${one.limitGrade} ${one.readingCount}`}>
-                  <td data-head="Given">{tableDate(one.madeAt, zone, now)}</td>
+                  <td data-head="Given">
+                    {tableDate(one.madeAt, zone, now)}
+                    {isShared(one.madeAt) && <span class="soft"> {clockTime(one.madeAt, zone)}</span>}
+                  </td>
                   <td data-head="Limit">
                     {GRADE_WORDS[one.limitGrade as 'plan'] ?? one.limitGrade} {sayLimit(one.limitValue)}
                   </td>

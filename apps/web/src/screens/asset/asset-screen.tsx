@@ -189,7 +189,15 @@ function Shown({ page, main, keptAt, trouble, unsent, refresh }: ShownProps) {
           It has no point to read yet. {may('edit-register') ? 'Add the first one below.' : 'A planner can add one.'}
         </p>
       ) : (
-        <PointSheet page={page} at={shownMain} now={now} repairs={own} onAsked={lookAtRepairs} />
+        <PointSheet
+          key={shownMain.point.id}
+          page={page}
+          at={shownMain}
+          now={now}
+          repairs={own}
+          onAsked={lookAtRepairs}
+          onAll={(readings) => setAll({ ...all, [shownMain.point.id]: readings })}
+        />
       )}
       <div class="lower">
         {shownMain !== null && (

@@ -7,7 +7,7 @@ import {
   TREND_WORDS,
   timetable,
 } from '@heatround/domain';
-import { sayCount, sayLimit, sayUnit, sayValue, sentenceCase, whenRead } from '../../ui/format.ts';
+import { sayCount, sayLimit, sayUnit, sayValue, sentenceCase, whenReadAmong } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
 
 const DAY = 86_400_000;
@@ -42,7 +42,9 @@ export function lookAhead(at: PointPage, zone: string, now: number): View {
   const { conclusion, point } = at;
   const counting = conclusion?.projections.find((one) => one.grade === conclusion.countsGrade) ?? null;
   const rows = conclusion === null ? [] : timetable(conclusion, zone);
-  const isDrawn = counting !== null && counting.show === 'range';
+  // A forecast whose dates have all passed has nothing ahead to draw; its sentence says that they passed.
+  const isPast = counting !== null && counting.latestAt !== null && counting.latestAt <= now;
+  const isDrawn = counting !== null && counting.show === 'range' && !isPast;
   const last = counting === null ? now : Math.max(counting.latestAt ?? 0, counting.likelyAt ?? 0, counting.earliestAt ?? 0);
   const reach = isDrawn ? Math.min(last + Math.max(WEEK, (last - now) * 0.45), now + 104 * WEEK) : now;
   const to = Math.max(now + 4 * WEEK, reach);
@@ -61,6 +63,9 @@ export function lookAhead(at: PointPage, zone: string, now: number): View {
   return { counting, rows, words, isDrawn, to };
 }
 
+/** When a point was read, as far as it counts. */
+export const timesOf = (at: PointPage): string[] => at.readings.filter((row) => row.counts).map((row) => row.takenAt);
+
 /** Value today, trend and how sure: the line behind the grade. */
 export function sayTrend(page: AssetPage, at: PointPage, now: number): string {
   const { point } = at;
@@ -72,7 +77,7 @@ export function sayTrend(page: AssetPage, at: PointPage, now: number): string {
     const grade = last.verdict?.because?.limitGrade ?? null;
     const beside = limit === null || grade === null ? '' : `, limit ${sayLimit(limit)} for ${GRADE_WORDS[grade]}`;
     pieces.push(
-      `${sayValue(figure, point.decimals)}${sayUnit(point.unit)} ${onDay(whenRead(last.takenAt, page.place.zone, now))}${beside}.`,
+      `${sayValue(figure, point.decimals)}${sayUnit(point.unit)} ${onDay(whenReadAmong(last.takenAt, timesOf(at), page.place.zone, now))}${beside}.`,
     );
   }
   pieces.push(...trendWords(at));

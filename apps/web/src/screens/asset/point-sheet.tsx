@@ -5,12 +5,23 @@ import { sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
 import { Ahead, type Reaching, type Slot } from '../../ui/chart/ahead.tsx';
 import { Behind, PLOT_BOTTOM, PLOT_TOP, Small } from '../../ui/chart/behind.tsx';
-import { type ChartEvent, figureOfRow, scaleFor, soundingsOf, stretchesOf } from '../../ui/chart/model.ts';
+import {
+  type BehindSpan,
+  behindSpan,
+  type ChartEvent,
+  figureOfRow,
+  type Range,
+  type Sounding,
+  scaleFor,
+  soundingsOf,
+  stretchesOf,
+} from '../../ui/chart/model.ts';
 import { Told } from '../../ui/field.tsx';
-import { fullDate, sayCount, sayUnit, sayValue, tableDate, whenRead } from '../../ui/format.ts';
+import { fullDate, sayCount, sayUnit, sayValue, tableDate, whenReadAmong } from '../../ui/format.ts';
 import { GradeMark, Mark, VerdictMark } from '../../ui/marks.tsx';
-import { lookAhead, sayTrend, trendWords } from './conclusion-view.ts';
+import { lookAhead, sayTrend, timesOf, trendWords } from './conclusion-view.ts';
 import type { Drawn } from './draw.ts';
+import { fetchAll } from './readings-table.tsx';
 import {
   askable,
   askFor,
@@ -59,12 +70,15 @@ export function PointSheet({
   now,
   repairs,
   onAsked,
+  onAll,
 }: {
   page: AssetPage;
   at: PointPage;
   now: number;
   repairs?: Repairs | undefined;
   onAsked: () => Promise<void>;
+  /** All readings were fetched. */
+  onAll: (readings: PointPage['readings']) => void;
 }) {
   const { may } = useSession();
   const { point } = at;
@@ -73,6 +87,7 @@ export function PointSheet({
   const last = at.readings.find((row) => row.counts && row.value !== null) ?? null;
   const ahead = useMemo(() => lookAhead(at, zone, now), [at, zone, now]);
   const planned = useMemo(() => pointSlots(page, at, repairs?.windows ?? [], now), [page, at, repairs?.windows, now]);
+  const [range, setRange] = useState<Range>('all');
   const [drawn, setDrawn] = useState<Drawn | null>(null);
   useEffect(() => {
     let isHere = true;
@@ -98,31 +113,27 @@ export function PointSheet({
           latest: ahead.counting.latestAt,
         }
       : null;
-  const { soundings, from, stretches, scale, events } = useMemo(() => {
+  const { soundings, behind, stretches, scale, events } = useMemo(() => {
     const soundings = soundingsOf(at.readings, criterion);
-    const from = Math.min(soundings[0]?.at ?? now - 12 * WEEK, now - 12 * WEEK);
-    const stretches = stretchesOf(at.limits, criterion, from, now);
-    const judged = soundings.filter((one) => one.kind !== 'not-judged');
-    const scale = scaleFor(
-      judged.length > 0 ? judged : soundings,
-      stretches,
-      reaching === null ? [] : [reaching.limit],
-      PLOT_TOP,
-      PLOT_BOTTOM,
-    );
-    const repaired = repairEvents(repairs).filter((event) => event.at >= from && event.at <= now);
-    return { soundings, from, stretches, scale, events: [...eventsOf(page, at, from, now), ...repaired] };
-  }, [page, at, criterion, now, reaching?.limit, repairs]);
+    const behind = spanOf(page, at, soundings, now, range);
+    const stretches = stretchesOf(at.limits, criterion, behind.from, behind.to);
+    const seen = soundings.filter((one) => one.at >= behind.from);
+    const scale = scaleFor(seen, stretches, reaching === null ? [] : [reaching.limit], PLOT_TOP, PLOT_BOTTOM);
+    const repaired = repairEvents(repairs).filter((event) => event.at >= behind.from && event.at <= behind.to);
+    return { soundings, behind, stretches, scale, events: [...eventsOf(page, at, behind.from, behind.to), ...repaired] };
+  }, [page, at, criterion, now, reaching?.limit, repairs, range]);
   const present = stretches.at(-1);
   // The last reading is seen in both panels, unless it is long ago.
   const lastAt = soundings.at(-1)?.at ?? now;
   const aheadFrom = Math.max(now - 28 * DAY, Math.min(now - 8 * DAY, lastAt - 3 * DAY));
   const lastWords =
     last?.value == null || soundings.length === 0 ? null : sayValue(soundings.at(-1)!.value, point.decimals).replace(/\.0$/, '');
-  const weeksBehind = Math.max(1, Math.round((now - from) / WEEK));
+  const chartUnit = point.unit === '1' ? '' : criterion === 'absolute' || point.unit !== '°C' ? point.unit : 'K';
   const weeksAhead = Math.max(1, Math.round((ahead.to - now) / WEEK));
   const name = point.name.charAt(0).toLowerCase() + point.name.slice(1);
-  const label = `${sayCount(soundings.length, 'reading')} of ${name} in ${weeksBehind} weeks${lastWords === null ? '' : `, the last ${lastWords} ${point.unit}`}. The table below gives them all.`;
+  const shown = soundings.filter((one) => one.at >= behind.from);
+  const rests = behind.restsSince === null ? null : `not read since ${tableDate(behind.restsSince, zone, now)}`;
+  const label = `${sayCount(shown.length, 'reading')} of ${name}, ${lower(saySpan(behind, zone, now))}${rests === null ? '' : `, ${rests}`}${lastWords === null ? '' : `, the last ${lastWords} ${point.unit}`}. The table below gives them all.`;
   return (
     <section class="pt" aria-label={`Point ${point.letter}`}>
       <div class="secrow ptrow">
@@ -136,17 +147,20 @@ export function PointSheet({
       <div class={`sheet${ahead.isDrawn ? '' : ' noahead'}`}>
         <div class="behind">
           <Behind
-            title={weeksBehind >= 104 ? `${Math.round(weeksBehind / 52)} years behind` : `${weeksBehind} weeks behind`}
+            title={saySpan(behind, zone, now)}
             label={label}
-            from={from}
-            to={now}
-            soundings={soundings}
+            from={behind.from}
+            to={behind.to}
+            soundings={shown}
             stretches={stretches}
             events={events}
             curve={curve}
             scale={scale}
+            unit={chartUnit}
             last={lastWords}
+            rests={rests}
           />
+          <RangeKeys at={at} span={behind} range={range} setRange={setRange} onAll={onAll} />
         </div>
         {ahead.isDrawn && (
           <div class="ahead">
@@ -163,6 +177,7 @@ export function PointSheet({
               reaching={reaching}
               slots={slotsAhead(planned, zone, now)}
               scale={scale}
+              unit={chartUnit}
               last={lastWords}
             />
           </div>
@@ -207,6 +222,82 @@ export function PointSheet({
         )}
       </p>
     </section>
+  );
+}
+
+/** "60 weeks behind", or the months of a history that ended long ago. */
+function saySpan({ from, to, restsSince }: BehindSpan, zone: string, now: number): string {
+  const weeks = Math.max(1, Math.round((to - from) / WEEK));
+  const long = weeks >= 104 ? `${Math.round(weeks / 52.18)} years` : sayCount(weeks, 'week');
+  return restsSince === null ? `${long} behind` : `${long}, until ${tableDate(restsSince, zone, now)}`;
+}
+
+function spanOf(page: AssetPage, at: PointPage, soundings: readonly Sounding[], now: number, range: Range): BehindSpan {
+  const works = page.work.filter((work) => work.pointId === null || work.pointId === at.point.id);
+  return behindSpan(
+    soundings.map((one) => one.at),
+    works.map((work) => Date.parse(work.takenAt)),
+    now,
+    range,
+  );
+}
+
+const RANGE_WORDS: Readonly<Record<Range, string>> = {
+  all: 'all',
+  'two-years': 'two years',
+  'three-months': 'three months',
+  'since-work': 'since the last work',
+};
+
+/** Which piece of a long history is drawn; and the way to what was not fetched yet. */
+function RangeKeys(props: {
+  at: PointPage;
+  span: BehindSpan;
+  range: Range;
+  setRange: (range: Range) => void;
+  onAll: (readings: PointPage['readings']) => void;
+}) {
+  const { at, span, range, setRange, onAll } = props;
+  const [stage, setStage] = useState<'none' | 'fetching' | 'fetched'>('none');
+  const [trouble, setTrouble] = useState<unknown>(null);
+  const isPart = at.olderReadings !== null;
+  const all = async (): Promise<void> => {
+    setStage('fetching');
+    setTrouble(null);
+    try {
+      onAll(await fetchAll(at.point.id));
+      setStage('fetched');
+    } catch (failed) {
+      setTrouble(failed);
+      setStage('none');
+    }
+  };
+  if (!isPart && span.ranges.length === 0 && stage === 'none') return null;
+  return (
+    <fieldset class="ranges small">
+      <legend class="unseen">What is drawn</legend>
+      {span.ranges.map((one) => (
+        <button
+          type="button"
+          class="link"
+          key={one}
+          aria-pressed={one === (span.ranges.includes(range) ? range : 'all')}
+          onClick={() => setRange(one)}
+        >
+          {RANGE_WORDS[one]}
+        </button>
+      ))}
+      {isPart && (
+        <span>
+          The newest {at.readings.length.toLocaleString('en-GB')} readings.{' '}
+          <button type="button" class="link" disabled={stage === 'fetching'} onClick={() => void all()}>
+            {stage === 'fetching' ? 'fetching all' : 'All readings'}
+          </button>
+        </span>
+      )}
+      <span role="status">{stage === 'fetched' ? `${sayCount(at.readings.length, 'reading')} fetched.` : ''}</span>
+      {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
+    </fieldset>
   );
 }
 
@@ -356,8 +447,8 @@ export function Other({
   const criterion = usedCriterion(at);
   const zone = page.place.zone;
   const soundings = useMemo(() => soundingsOf(at.readings, criterion), [at.readings, criterion]);
-  const from = Math.min(soundings[0]?.at ?? now - 12 * WEEK, now - 12 * WEEK);
-  const stretches = stretchesOf(at.limits, criterion, from, now);
+  const { from, to, restsSince } = spanOf(page, at, soundings, now, 'all');
+  const stretches = stretchesOf(at.limits, criterion, from, to);
   const last = at.readings.find((row) => row.counts && row.value !== null) ?? null;
   const name = point.name.charAt(0).toLowerCase() + point.name.slice(1);
   return (
@@ -375,7 +466,7 @@ export function Other({
         <Small
           label={`${sayCount(soundings.length, 'reading')} of ${name}`}
           from={from}
-          to={now}
+          to={to}
           soundings={soundings}
           stretches={stretches}
           scaleOf={(top, bottom) => scaleFor(soundings, stretches, [], top, bottom)}
@@ -384,7 +475,7 @@ export function Other({
       <p class="small soft">
         {last?.value == null
           ? 'Not read yet.'
-          : `${sayValue(figureOfRow(last, criterion) ?? last.value, point.decimals)}${sayUnit(point.unit)}, ${whenRead(last.takenAt, zone, now)}. ${trendWords(at).join(' ')}`}
+          : `${sayValue(figureOfRow(last, criterion) ?? last.value, point.decimals)}${sayUnit(point.unit)}, ${restsSince === null ? '' : 'not read since '}${whenReadAmong(last.takenAt, timesOf(at), zone, now)}. ${trendWords(at).join(' ')}`}
       </p>
       {may('submit-facts') && (
         <a class="small readlink" href={`/stop/${page.id}/${point.id}`}>

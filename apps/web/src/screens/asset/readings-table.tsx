@@ -3,8 +3,20 @@ import { useState } from 'preact/hooks';
 import { call, sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
 import { Told } from '../../ui/field.tsx';
-import { clockTime, sayLimit, sayUnit, sayValue, tableDate } from '../../ui/format.ts';
+import { clockTime, sayLimit, sayUnit, sayValue, sharedDays, tableDate } from '../../ui/format.ts';
 import { afterGrade, GRADE_WORDS, Kind } from '../../ui/marks.tsx';
+
+/** Every reading of a point, newest first. */
+export async function fetchAll(pointId: string): Promise<ReadingRow[]> {
+  const all: ReadingRow[] = [];
+  let before: string | undefined;
+  do {
+    const answer = await call('listReadings', { params: { pointId }, query: { pageSize: 1000, all: true, before } });
+    all.push(...answer.readings);
+    before = answer.older ?? undefined;
+  } while (before !== undefined && all.length < 20_000);
+  return all;
+}
 
 const SHOWN = 5;
 const MOST_ROWS = 400;
@@ -20,27 +32,21 @@ export function ReadingsTable(props: {
   const { page, at, now, isAll, onAll } = props;
   const { may, membership } = useSession();
   const { point } = at;
-  const _zone = page.place.zone;
+  const zone = page.place.zone;
   const [isFetching, setFetching] = useState(false);
   const [trouble, setTrouble] = useState<unknown>(null);
   const [rowsShown, setRowsShown] = useState(MOST_ROWS);
   const rows = isAll ? at.readings.slice(0, rowsShown) : at.readings.filter((row) => row.counts).slice(0, SHOWN);
 
+  const isShared = sharedDays(
+    rows.map((row) => row.takenAt),
+    zone,
+  );
   const showAll = async (): Promise<void> => {
     setFetching(true);
     setTrouble(null);
     try {
-      const all: ReadingRow[] = [];
-      let before: string | undefined;
-      do {
-        const answer = await call('listReadings', {
-          params: { pointId: point.id },
-          query: { pageSize: 1000, all: true, before },
-        });
-        all.push(...answer.readings);
-        before = answer.older ?? undefined;
-      } while (before !== undefined && all.length < 20_000);
-      onAll(all);
+      onAll(await fetchAll(point.id));
     } catch (failed) {
       setTrouble(failed);
     } finally {
@@ -113,6 +119,7 @@ export function ReadingsTable(props: {
                 at={at}
                 now={now}
                 isAll={isAll}
+                hasTime={isAll || isShared(row.takenAt)}
                 columns={columns}
                 mayCorrect={mayCorrect(row)}
               />
@@ -146,10 +153,12 @@ function Row(props: {
   at: PointPage;
   now: number;
   isAll: boolean;
+  /** Another reading of the same day stands beside it. */
+  hasTime: boolean;
   columns: Columns;
   mayCorrect: boolean;
 }) {
-  const { row, page, at, now, isAll, columns, mayCorrect } = props;
+  const { row, page, at, now, isAll, hasTime, columns, mayCorrect } = props;
   const { point } = at;
   const zone = page.place.zone;
   const air = row.figures.inputs.air ?? row.figures.conditions.ambient;
@@ -170,7 +179,7 @@ function Row(props: {
       <tr class={classes === '' ? undefined : classes}>
         <td data-head="Read">
           {tableDate(row.takenAt, zone, now)}
-          {isAll && <span class="soft"> {clockTime(row.takenAt, zone)}</span>}
+          {hasTime && <span class="soft"> {clockTime(row.takenAt, zone)}</span>}
         </td>
         <td data-head={point.unit} class="num">
           <b>{row.comparability === 'not-judged' && row.value !== null ? `[${value}]` : value}</b>
@@ -206,7 +215,7 @@ function Row(props: {
               <a
                 class="small"
                 href={`/stop/${page.id}/${point.id}?corrects=${row.id}`}
-                aria-label={`Correct the reading of ${tableDate(row.takenAt, zone, now)}, ${value}`}
+                aria-label={`Correct the reading of ${tableDate(row.takenAt, zone, now)}${hasTime ? ` ${clockTime(row.takenAt, zone)}` : ''}, ${value}`}
               >
                 Correct
               </a>

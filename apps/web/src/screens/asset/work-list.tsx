@@ -3,7 +3,7 @@ import { type Fact, KINDS_OF_WORK, type KindOfWork } from '@heatround/domain';
 import { useState } from 'preact/hooks';
 import { useSession } from '../../shell/session.tsx';
 import { Field } from '../../ui/field.tsx';
-import { sentenceCase, tableDate } from '../../ui/format.ts';
+import { clockTime, sentenceCase, sharedDays, tableDate } from '../../ui/format.ts';
 import { WORK_WORDS } from './words.ts';
 
 const SHOWN = 6;
@@ -17,6 +17,10 @@ export function WorkList({ page, now }: { page: AssetPage; now: number }) {
   const letterOf = (pointId: string | null): string | null =>
     page.points.find((one) => one.point.id === pointId)?.point.letter ?? null;
   const rows = isAll ? page.work : page.work.slice(0, SHOWN);
+  const isShared = sharedDays(
+    rows.map((work) => work.takenAt),
+    zone,
+  );
   return (
     <section class="sec">
       <div class="secrow">
@@ -33,7 +37,10 @@ export function WorkList({ page, now }: { page: AssetPage; now: number }) {
         <ul class="worklist">
           {rows.map((work) => (
             <li key={work.id}>
-              <span class="d">{tableDate(work.takenAt, zone, now)}</span>
+              <span class="d">
+                {tableDate(work.takenAt, zone, now)}
+                {isShared(work.takenAt) && ` ${clockTime(work.takenAt, zone)}`}
+              </span>
               <span>
                 <b>{sentenceCase(WORK_WORDS[work.work])}</b>
                 {letterOf(work.pointId) === null ? '' : `, point ${letterOf(work.pointId)}`}

@@ -2,7 +2,7 @@ import type { LimitGrade } from '@heatround/domain';
 import { plainDate, sayLimit, tableDate } from '../format.ts';
 import { PLOT_BOTTOM, PLOT_TOP } from './behind.tsx';
 import type { Scale, Sounding, Stretch } from './model.ts';
-import { axisOf, Bands, Dots, type Frame, MonthAxis, useWidth } from './parts.tsx';
+import { axisOf, Bands, Dots, type Frame, MonthAxis, useWidth, ValueScale, valueScale } from './parts.tsx';
 
 export interface FanSpot {
   readonly at: number;
@@ -47,10 +47,12 @@ export function Ahead(props: {
   reaching: Reaching | null;
   slots?: readonly Slot[];
   scale: Scale;
+  unit: string;
   last: string | null;
 }) {
   const { box, width } = useWidth<HTMLElement>(400);
-  const left = 1;
+  const { figures, margin } = valueScale(props.scale, props.unit);
+  const left = margin;
   const right = width - 1;
   const { now, from, to, zone, scale, reaching } = props;
   const x = (at: number): number => left + ((at - from) / (to - from)) * (right - left);
@@ -83,9 +85,10 @@ export function Ahead(props: {
         <clipPath id={clip}>
           <rect x={left} y={PLOT_TOP} width={right - left} height={PLOT_BOTTOM - PLOT_TOP} />
         </clipPath>
-        <text x={left} y={24} font-size={14} font-weight={700} fill="var(--ink)">
+        <text x={1} y={24} font-size={14} font-weight={700} fill="var(--ink)">
           {props.title}
         </text>
+        <ValueScale frame={frame} figures={figures} />
         <Bands frame={frame} stretches={props.stretches} labels="right" />
         <g clip-path={`url(#${clip})`}>
           {area !== '' && <path d={area} fill="var(--fan-fill)" />}
@@ -110,7 +113,7 @@ export function Ahead(props: {
             )}
           </>
         )}
-        {reaching !== null && <Bar frame={frame} reaching={reaching} zone={zone} to={to} />}
+        {reaching !== null && <Bar frame={frame} reaching={reaching} zone={zone} to={to} now={now} />}
         {isWeekly ? (
           <g>
             <path d={`M${left} ${y}H${right}`} stroke="var(--ink)" stroke-width={1} />
@@ -147,7 +150,7 @@ const TITLE_PX = 7.4;
 function Slots({ frame, slots, title }: { frame: Frame; slots: readonly Slot[]; title: string }) {
   const { x, left, right, top, bottom } = frame;
   // Words stand above the plot, beside its title; what finds no room is told in the timetable.
-  let free = left + title.length * TITLE_PX + 10;
+  let free = 1 + title.length * TITLE_PX + 10;
   return (
     <g>
       {slots.map((slot) => {
@@ -188,19 +191,22 @@ function Slots({ frame, slots, title }: { frame: Frame; slots: readonly Slot[]; 
   );
 }
 
-function Bar({ frame, reaching, zone, to }: { frame: Frame; reaching: Reaching; zone: string; to: number }) {
+/** Only what lies ahead is drawn: a date that has passed leaves the bar beginning today, without its end stroke and word. */
+function Bar(props: { frame: Frame; reaching: Reaching; zone: string; to: number; now: number }) {
+  const { frame, reaching, zone, to, now } = props;
   const { x, scale, right, left, top } = frame;
   const y = scale.y(reaching.limit);
-  if (y < top - 2) return null;
-  const begin = Math.max(left, x(reaching.earliest));
+  if (y < top - 2 || (reaching.latest !== null && reaching.latest <= now)) return null;
+  const hasBegun = reaching.earliest < now;
+  const begin = Math.max(left, x(Math.max(now, reaching.earliest)));
   const isOpen = reaching.latest === null || reaching.latest > to;
   const end = isOpen ? right : x(reaching.latest as number);
-  const likely = reaching.likely !== null && reaching.likely <= to ? x(reaching.likely) : null;
+  const likely = reaching.likely !== null && reaching.likely >= now && reaching.likely <= to ? x(reaching.likely) : null;
   const below = y - 34 < top;
   const wordY = below ? y + 20 : y - 26;
   const dateY = below ? y + 34 : y - 12;
   const labels = [
-    { word: 'earliest', at: reaching.earliest, x: begin },
+    ...(hasBegun ? [] : [{ word: 'earliest', at: reaching.earliest, x: begin }]),
     ...(likely === null ? [] : [{ word: 'likely', at: reaching.likely as number, x: likely }]),
     ...(isOpen ? [] : [{ word: 'latest', at: reaching.latest as number, x: end }]),
   ];
@@ -219,7 +225,11 @@ function Bar({ frame, reaching, zone, to }: { frame: Frame; reaching: Reaching; 
   return (
     <g>
       <path d={`M${n(begin)} ${n(y)}H${n(end)}`} stroke="var(--ink)" stroke-width={4} />
-      <path d={`M${n(begin)} ${n(y - 8)}v16${isOpen ? '' : `M${n(end)} ${n(y - 8)}v16`}`} stroke="var(--ink)" stroke-width={2} />
+      <path
+        d={`${hasBegun ? '' : `M${n(begin)} ${n(y - 8)}v16`}${isOpen ? '' : `M${n(end)} ${n(y - 8)}v16`}`}
+        stroke="var(--ink)"
+        stroke-width={2}
+      />
       {likely !== null && <circle cx={likely} cy={y} r={6} fill="var(--ink)" stroke="var(--paper)" stroke-width={1.5} />}
       {shown.map((label, index) => {
         const anchor = isTight

@@ -1,7 +1,20 @@
 import type { LimitSet } from '@heatround/domain';
 import type { ComponentChildren } from 'preact';
 import type { ChartEvent, Scale, Sounding, Stretch } from './model.ts';
-import { Bands, Dots, Events, eventRows, eventsHeight, type Frame, MonthAxis, placeEvents, useWidth } from './parts.tsx';
+import {
+  axisOf,
+  Bands,
+  Dots,
+  Events,
+  eventRows,
+  eventsHeight,
+  type Frame,
+  MonthAxis,
+  placeEvents,
+  useWidth,
+  ValueScale,
+  valueScale,
+} from './parts.tsx';
 
 export interface Curve {
   readonly at: number;
@@ -26,6 +39,8 @@ function toTheEdges(
 
 export const PLOT_TOP = 34;
 export const PLOT_BOTTOM = 318;
+/** Between the last reading of long ago and the edge: the gap that stands for the time since. */
+const GAP = 40;
 
 /** History: soundings over bands as they were, the fitted stretch as a thin line, events below the months. */
 export function Behind(props: {
@@ -38,29 +53,39 @@ export function Behind(props: {
   events: readonly ChartEvent[];
   curve: readonly Curve[];
   scale: Scale;
+  unit: string;
   last: string | null;
+  /** Words of a point that was not read for long: the panel ends with its last reading and says so. */
+  rests?: string | null;
 }) {
   const { box, width } = useWidth<HTMLElement>(506);
-  const left = 1;
-  const right = width - 1;
+  const { figures, margin } = valueScale(props.scale, props.unit);
+  const rests = props.rests ?? null;
+  const left = margin;
+  const edge = width - 1;
+  const right = rests === null ? edge : edge - GAP;
   const span = Math.max(1, props.to - props.from);
   // Room for the last dot.
   const x = (at: number): number => left + 4 + ((at - props.from) / span) * (right - left - 10);
   const frame: Frame = { left, right, top: PLOT_TOP, bottom: PLOT_BOTTOM, x, scale: props.scale };
   const edges = toTheEdges(props.stretches, props.from, props.to, (right - left - 10) / span, 4, 6);
-  const placed = placeEvents(props.events, x, left, right, 13);
+  const events = rests === null ? props.events : [...props.events, { at: props.to + 1, words: rests }];
+  const placed = placeEvents(events, x, left, edge, 13);
+  const axis = axisOf(frame);
   const height = PLOT_BOTTOM + 8 + eventsHeight(eventRows(placed));
   const last = props.soundings.at(-1);
   const dense = props.soundings.length > 150 ? (props.soundings.length > 900 ? 1.8 : 2.6) : 3.8;
   const line = props.curve
+    .filter(({ at }) => at >= props.from && at <= props.to)
     .map(({ at, value }, index) => `${index === 0 ? 'M' : 'L'}${x(at).toFixed(1)} ${props.scale.y(value).toFixed(1)}`)
     .join('');
   return (
     <figure ref={box}>
       <svg width={width} height={height} viewBox={`0 0 ${width} ${height}`} role="img" aria-label={props.label}>
-        <text x={left} y={24} font-size={14} font-weight={700} fill="var(--ink)">
+        <text x={1} y={24} font-size={14} font-weight={700} fill="var(--ink)">
           {props.title}
         </text>
+        <ValueScale frame={frame} figures={figures} />
         <Bands frame={frame} stretches={edges} />
         {line !== '' && <path d={line} fill="none" stroke="var(--fan)" stroke-width={1.4} />}
         <Dots frame={frame} soundings={props.soundings} r={dense} />
@@ -85,6 +110,12 @@ export function Behind(props: {
         )}
         <Events placed={placed} frame={frame} />
         <MonthAxis frame={frame} from={props.from} to={props.to} />
+        {rests !== null && (
+          <g class="rests" stroke="var(--ink)" fill="none">
+            <path d={`M${right + 5} ${axis + 6}l6 -12m3 12l6 -12`} stroke-width={1.6} />
+            <path d={`M${right + 22} ${axis}H${edge}`} stroke-width={1} stroke-dasharray="2 3" />
+          </g>
+        )}
       </svg>
     </figure>
   );

@@ -61,7 +61,8 @@ export interface Scale {
 }
 
 /**
- * Value scale that shows every reading, the limits in force up to the second one not yet reached, and whatever else must be seen.
+ * Value scale that shows every reading, the limits in force up to the grade reached and the next ones, and whatever else must be
+ * seen. Give it every sounding that is drawn, judged or not: nothing may lie on the edge.
  */
 export function scaleFor(
   soundings: readonly Sounding[],
@@ -93,4 +94,72 @@ export function scaleFor(
   low -= span * 0.1;
   high += span * 0.14;
   return { low, high, y: (value) => bottom - ((value - low) / (high - low)) * (bottom - top) };
+}
+
+/** Two to four round figures that lie inside a scale, lowest first. */
+export function roundFigures({ low, high }: Pick<Scale, 'low' | 'high'>): {
+  readonly values: readonly number[];
+  readonly decimals: number;
+} {
+  const span = high - low;
+  if (!(span > 0) || !Number.isFinite(span)) return { values: [], decimals: 0 };
+  let found: { values: readonly number[]; decimals: number } = { values: [], decimals: 0 };
+  const top = Math.floor(Math.log10(span));
+  for (let power = top; power >= top - 2; power--) {
+    for (const digit of [5, 2, 1]) {
+      // Counted in whole steps, so that no figure comes out as 0.30000000000000004.
+      const step = digit * 10 ** power;
+      const first = Math.ceil(low / step - 1e-9);
+      const many = Math.floor(high / step + 1e-9) - first + 1;
+      if (many > 4) return found;
+      const decimals = Math.max(0, -power);
+      if (many >= 2)
+        found = {
+          values: Array.from({ length: many }, (_, index) => Number(((first + index) * step).toFixed(decimals))),
+          decimals,
+        };
+    }
+  }
+  return found;
+}
+
+const DAY = 86_400_000;
+const WEEK = 7 * DAY;
+/** A history this long is offered in pieces. */
+const LONG_MS = 104 * WEEK;
+
+export const RANGES = ['all', 'two-years', 'three-months', 'since-work'] as const;
+export type Range = (typeof RANGES)[number];
+const RANGE_MS = { 'two-years': 2 * 365.25 * DAY, 'three-months': 91 * DAY } as const;
+
+export interface BehindSpan {
+  readonly from: number;
+  readonly to: number;
+  /** The last reading, where it is so long ago that the panel ends with it; null where it reaches to the present. */
+  readonly restsSince: number | null;
+  /** What may be chosen; empty for a history that fits as a whole. */
+  readonly ranges: readonly Range[];
+}
+
+/**
+ * The time a history is drawn over: first to last reading, and to the present unless the last reading is long ago.
+ * @param times of the readings drawn, oldest first.
+ * @param works when work was recorded.
+ */
+export function behindSpan(times: readonly number[], works: readonly number[], now: number, range: Range): BehindSpan {
+  const first = times[0] ?? now;
+  const last = times.at(-1) ?? now;
+  const isLongAgo = times.length > 0 && now - last > Math.max(12 * WEEK, (last - first) / 3);
+  const to = isLongAgo ? last : now;
+  const whole = Math.min(first, to - (isLongAgo ? 2 : 12) * WEEK);
+  const lastWork = works.filter((at) => at > first && at < last).reduce((most, at) => Math.max(most, at), 0);
+  const isLong = to - whole > LONG_MS;
+  const ranges = isLong ? RANGES.filter((one) => one !== 'since-work' || lastWork > 0) : [];
+  const begin = (): number => {
+    if (!ranges.includes(range) || range === 'all') return whole;
+    // Work and the reading before it are both seen.
+    if (range === 'since-work') return Math.max(whole, lastWork - Math.max(WEEK, (to - lastWork) * 0.06));
+    return Math.max(whole, to - RANGE_MS[range]);
+  };
+  return { from: begin(), to, restsSince: isLongAgo ? last : null, ranges };
 }

@@ -1,8 +1,8 @@
 import type { LimitGrade } from '@heatround/domain';
 import { useLayoutEffect, useRef, useState } from 'preact/hooks';
-import { monthStarts, sayLimit } from '../format.ts';
+import { monthStarts, sayLimit, sayValue, withSign } from '../format.ts';
 import { GRADE_WORDS } from '../marks.tsx';
-import type { ChartEvent, Scale, Sounding, Stretch } from './model.ts';
+import { type ChartEvent, roundFigures, type Scale, type Sounding, type Stretch } from './model.ts';
 
 const CONTOUR: Readonly<Record<LimitGrade, number>> = { watch: 0.9, plan: 1.1, soon: 1.4, now: 1.9 };
 
@@ -31,6 +31,32 @@ export interface Frame {
   readonly scale: Scale;
 }
 const n = (value: number): string => value.toFixed(1);
+
+/** Round figures of the value scale with their unit, in a margin left of the plot. */
+export function valueScale(scale: Scale, unit: string): { figures: { value: number; words: string }[]; margin: number } {
+  const { values, decimals } = roundFigures(scale);
+  const figures = values.map((value) => ({ value, words: withSign(sayValue(value, decimals), unit) }));
+  const longest = figures.reduce((most, { words }) => Math.max(most, words.length), 0);
+  return { figures, margin: figures.length === 0 ? 1 : Math.ceil(longest * 7.3) + 9 };
+}
+export function ValueScale({ frame, figures }: { frame: Frame; figures: readonly { value: number; words: string }[] }) {
+  const { left, top, bottom, scale } = frame;
+  return (
+    <g class="valuescale" font-size={13} fill="var(--ink-3)" text-anchor="end">
+      {figures.map(({ value, words }) => {
+        const y = scale.y(value);
+        return (
+          <g key={value}>
+            <path d={`M${left - 5} ${n(y)}h5`} stroke="var(--ink-3)" stroke-width={1} />
+            <text x={left - 8} y={n(Math.min(bottom, Math.max(top + 8, y + 4.6)))}>
+              {words}
+            </text>
+          </g>
+        );
+      })}
+    </g>
+  );
+}
 
 /** Tints with a contour line each; the line stops for its label; a change is a step. */
 export function Bands({
@@ -86,7 +112,6 @@ export function Bands({
           const was = before?.lines.find((line) => line.grade === grade)?.value;
           const text = `${GRADE_WORDS[grade]} ${sayLimit(value)}`;
           const wide = text.length * size * 0.56 + 8;
-          const isLast = index === stretches.length - 1;
           const has = labels !== 'none' && was !== value && to - from > wide + 26 && shown < most;
           let gap: [number, number] | null = null;
           if (has) {
@@ -112,7 +137,6 @@ export function Bands({
                   {text}
                 </text>
               )}
-              {isLast && null}
             </g>
           );
         });
