@@ -353,7 +353,11 @@ describe('screens of findings and orders', () => {
       path: () => `/orders/${open.failed}`,
       act: (page) => page.getByRole('button', { name: 'Slot it' }).click(),
     },
-    { name: 'asset-windows', path: () => `/assets/${world.ironer.id}` },
+    {
+      name: 'asset-windows',
+      path: () => `/assets/${world.ironer.id}`,
+      act: (page) => page.getByText('last window that fits').first().waitFor(),
+    },
   ];
   for (const [size, viewport, paper] of [
     ['phone', PHONE, 'light'],

@@ -175,8 +175,7 @@ function RoundRow({ round, now }: { round: RoundLine; now: number }) {
         {isOverdue && <Overdue latestAt={round.latestAt} zone={round.zone} now={now} />}
       </div>
       <div class="duewho">
-        {ROUND_WORDS[round.state]}
-        <p class="small soft">{who === null ? 'Nobody has it' : who.name}</p>
+        {ROUND_WORDS[round.state]} <p class="small soft">{who === null ? 'Nobody has it' : who.name}</p>
       </div>
     </li>
   );

@@ -4,7 +4,7 @@ import type { Answer } from '../../client/index.ts';
 import type { Kept, Receipt, Step } from '../../outbox/index.ts';
 import { go } from '../../shell/router.tsx';
 import { useOutboxState, useSession } from '../../shell/session.tsx';
-import { Safety, StopShell } from '../../shell/shell.tsx';
+import { StopShell } from '../../shell/shell.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { THIS_DEVICE } from '../../ui/device.ts';
 import { Field } from '../../ui/field.tsx';
@@ -13,6 +13,7 @@ import { GradeMark } from '../../ui/marks.tsx';
 import { WalkLine } from '../../ui/walk-line.tsx';
 import { knownWalk, PEOPLE } from '../walk/load-walks.ts';
 import { addressOf, isAnswered, nextStop, type Walk, type WalkStop } from '../walk/walk-state.ts';
+import '../stop/stop.css';
 import '../walk/walk.css';
 import './hand-in.css';
 
@@ -178,7 +179,7 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
             </tbody>
           </table>
           <p class="safeline">
-            <Safety />
+            {sayWhere(safeAnswers, onlyHere.length, state.safeAtIso === null ? null : clockTime(state.safeAtIso, zone))}
           </p>
           {onlyHere.length > 0 && back.length === 0 && (
             <p>
@@ -203,9 +204,11 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
               {open.slice(0, 12).map((stop) => (
                 <li key={stop.pointId}>
                   <a href={addressOf(walk, stop)}>
-                    {stop.tag} {stop.letter}
-                  </a>{' '}
-                  {stop.assetName}, {stop.pointName.charAt(0).toLowerCase() + stop.pointName.slice(1)}
+                    <b>
+                      {stop.tag} {stop.letter}
+                    </b>{' '}
+                    {stop.assetName}, {lower(stop.pointName)}
+                  </a>
                 </li>
               ))}
             </ul>
@@ -298,6 +301,12 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
       </div>
     </StopShell>
   );
+}
+
+/** "18 answers safe on the server, 11:52." */
+function sayWhere(safe: number, here: number, at: string | null): string {
+  if (safe > 0) return `${sayCount(safe, 'answer')} safe on the server${at === null || here > 0 ? '' : `, ${at}`}.`;
+  return here > 0 ? `Nothing of this is safe on the server yet.` : `Nothing of this is only on this ${THIS_DEVICE}.`;
 }
 
 /** Counts by grade, worst first, then what was not judged and what was not read, each with the words that belong to it. */

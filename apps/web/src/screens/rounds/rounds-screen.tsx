@@ -101,7 +101,9 @@ function RouteRow({ route, now, walker }: { route: RouteView; now: number; walke
           {route.ruleInWords.charAt(0).toUpperCase() + route.ruleInWords.slice(1)}, {route.startLocal.slice(11, 16)}. To be walked{' '}
           {sayWindowRule(route.window)}; grace {sayGrace(route.graceMs)}
           {route.season === null ? '' : `; ${MONTHS[route.season.fromMonth - 1]} to ${MONTHS[route.season.toMonth - 1]}`}.{' '}
-          {route.walkerId === null ? 'Nobody has it by name.' : `${walker ?? 'A named person'} walks it.`}
+          {route.walkerId === null
+            ? 'Nobody has it by name: whoever takes it walks it.'
+            : `${walker ?? 'A named person'} walks it.`}
         </p>
         <ul class="nexts">
           {route.last.slice(0, 1).map((round) => (

@@ -33,7 +33,7 @@ import { scaleFor, soundingsOf, stretchesOf } from '../../ui/chart/model.ts';
 import { Told } from '../../ui/field.tsx';
 import { clockTime, DECIMAL_SIGN, plainDate, sayLimit, sayUnit, sayValue, sentenceCase } from '../../ui/format.ts';
 import { GRADE_WORDS, Kind, Mark, Tag, VerdictMark } from '../../ui/marks.tsx';
-import { WalkLine } from '../../ui/walk-line.tsx';
+import { type LineStop, WalkLine } from '../../ui/walk-line.tsx';
 import { knownWalk } from '../walk/load-walks.ts';
 import { takeWalk } from '../walk/take.ts';
 import { addressOf, isAnswered, nextStop, type Walk, type WalkStop } from '../walk/walk-state.ts';
@@ -501,30 +501,12 @@ function Way({ page, pointId, doneIds }: { page: AssetPage; pointId: string; don
   const { points } = page;
   const here = points.findIndex((one) => one.point.id === pointId);
   if (points.length < 2) return null;
-  const x = (index: number): number => 8 + (index / (points.length - 1)) * 312;
+  const stops = points.map(
+    ({ point }): LineStop => ({ state: doneIds.has(point.id) ? 'read' : 'to-read', grade: null, isJudged: true, extra: null }),
+  );
   return (
     <div class="pad way">
-      <svg
-        viewBox="0 0 328 30"
-        width="100%"
-        height="30"
-        preserveAspectRatio="none"
-        role="img"
-        aria-label={`Point ${here + 1} of ${points.length}`}
-      >
-        <path d={`M8 15H${x(here)}`} stroke="var(--ink)" stroke-width={2.5} />
-        <path d={`M${x(here)} 15H320`} stroke="var(--ink)" stroke-width={2.5} stroke-dasharray="2 4" />
-        {points.map((one, index) => (
-          <path
-            key={one.point.id}
-            d={`M${x(index)} 10v10`}
-            stroke="var(--ink)"
-            stroke-width={doneIds.has(one.point.id) ? 4 : 2}
-          />
-        ))}
-        <circle cx={x(here)} cy={15} r={8} fill="var(--paper)" stroke="var(--act)" stroke-width={3} />
-        <circle cx={x(here)} cy={15} r={3} fill="var(--act)" />
-      </svg>
+      <WalkLine stops={stops} here={here} label={`Point ${here + 1} of ${points.length}`} />
     </div>
   );
 }
@@ -575,7 +557,10 @@ function Entry(
     const entry = row === undefined ? undefined : (row.inputs[name] ?? row.conditions[name]);
     return entry === undefined ? null : `${entry.text}${sayUnit(entry.unit)}`;
   };
+  const [isUnfolded, setUnfolded] = useState(false);
   const without = next !== null && hasInput && (next.part === 'condition' || single === undefined) ? next : null;
+  // What is asked for stays in sight above the digits; what may be added besides folds into one key.
+  const isFolded = !isUnfolded && more.length > 1 && more.length + (without === null ? 0 : 1) > 2;
   const minus =
     field !== null &&
     takesMinus(field) &&
@@ -639,48 +624,65 @@ function Entry(
         )}
       </div>
       {props.keptAt !== null && <p class="pad asof">as of {plainDate(props.keptAt, zone, now)}</p>}
-      {shown.length > 0 && (
-        <fieldset class="pad parts" aria-label="What is read here">
-          {shown.map((one) => (
-            <button
-              key={one.name}
-              type="button"
-              class={`part ${one.part}`}
-              aria-pressed={one.name === state.active}
-              onClick={() => act({ is: 'choose', name: one.name })}
-            >
-              <span class="partname">{one.label}</span>
-              <b>
-                {one.text === '' ? (state.without.includes(one.name) ? 'not read' : '–') : one.text}
-                <span class="u">{one.text === '' ? '' : sayUnit(one.unit)}</span>
-              </b>
-              <span class="partlast">
-                {one.carriedAt !== null
-                  ? `carried over, ${clockTime(one.carriedAt, zone)}`
-                  : lastOf(one.name) === null
-                    ? ' '
-                    : `last ${lastOf(one.name)}`}
-              </span>
-            </button>
-          ))}
-        </fieldset>
-      )}
-      {(more.length > 0 || without !== null) && (
-        <div class="pad moreparts">
-          {without !== null && (
-            <button type="button" class="link" onClick={() => act({ is: 'go-on-without' })}>
-              Go on without {lowerFirst(without.label)}
-            </button>
-          )}
-          {more.map((one) => (
-            <button key={one.name} type="button" class="link" onClick={() => act({ is: 'choose', name: one.name })}>
-              + {one.label}
-            </button>
-          ))}
-        </div>
-      )}
       <div class="grow" />
-      <div class="foot entryfoot">
+      <div class={`foot entryfoot${shown.length > 0 ? ' several' : ''}`}>
+        {shown.length > 0 && (
+          <fieldset class="pad parts" aria-label="What is read here">
+            {shown.map((one) => (
+              <button
+                key={one.name}
+                type="button"
+                class={`part ${one.part}`}
+                aria-pressed={one.name === state.active}
+                onClick={() => act({ is: 'choose', name: one.name })}
+              >
+                <span class="partname">{one.label}</span>
+                <b>
+                  {one.text === '' ? (state.without.includes(one.name) ? 'not read' : '–') : one.text}
+                  <span class="u">{one.text === '' ? '' : sayUnit(one.unit)}</span>
+                </b>
+                <span class="partlast">
+                  {one.carriedAt !== null
+                    ? `carried over, ${clockTime(one.carriedAt, zone)}`
+                    : lastOf(one.name) === null
+                      ? ' '
+                      : `last ${lastOf(one.name)}`}
+                </span>
+              </button>
+            ))}
+          </fieldset>
+        )}
+        {(more.length > 0 || without !== null) && (
+          <div class="pad moreparts">
+            {without !== null && (
+              <button type="button" class="link" onClick={() => act({ is: 'go-on-without' })}>
+                Go on without {lowerFirst(without.label)}
+              </button>
+            )}
+            {isFolded && (
+              <button type="button" class="link" aria-expanded={false} onClick={() => setUnfolded(true)}>
+                +{' '}
+                {[...new Set(more.map(({ label }, index) => (index === 0 ? label : lowerFirst(label)).split(' ')[0]))]
+                  .filter((word, index, all) => all.findIndex((one) => one?.toLowerCase() === word?.toLowerCase()) === index)
+                  .join(', ')}
+              </button>
+            )}
+            {!isFolded &&
+              more.map((one) => (
+                <button
+                  key={one.name}
+                  type="button"
+                  class="link"
+                  onClick={() => {
+                    setUnfolded(false);
+                    act({ is: 'choose', name: one.name });
+                  }}
+                >
+                  + {one.label}
+                </button>
+              ))}
+          </div>
+        )}
         <div class="pad big">
           <output
             class="bigvalue"
@@ -821,6 +823,16 @@ function CouldNot(
           Why could it not be read?
         </h1>
       </div>
+      {props.machine > 0 && (
+        <Scope isOn={scope === 'machine'} set={(isOn) => setScope(isOn ? 'machine' : 'one')}>
+          The same for all stops of {page.tag}, {props.machine} more
+        </Scope>
+      )}
+      {props.room > props.machine && (
+        <Scope isOn={scope === 'room'} set={(isOn) => setScope(isOn ? 'room' : 'one')}>
+          The same for all stops of {page.place.room}, {props.room} more
+        </Scope>
+      )}
       <div class="pad why5">
         {COULD_NOT_READ.map((one) => (
           <button key={one} type="button" class="key round answer" onClick={() => answer(one)}>
@@ -846,16 +858,6 @@ function CouldNot(
           onInput={(event) => props.setWords(event.currentTarget.value)}
         />
       </div>
-      {props.machine > 0 && (
-        <Scope isOn={scope === 'machine'} set={(isOn) => setScope(isOn ? 'machine' : 'one')}>
-          The same for all stops of {page.tag}, {props.machine} more
-        </Scope>
-      )}
-      {props.room > props.machine && (
-        <Scope isOn={scope === 'room'} set={(isOn) => setScope(isOn ? 'room' : 'one')}>
-          The same for all stops of {page.place.room}, {props.room} more
-        </Scope>
-      )}
       <div class="grow" />
       <div class="foot">
         <div class="pad keys two">

@@ -165,9 +165,7 @@ function OneWalk({ walk, now, isFirst, myId }: { walk: Walk; now: number; isFirs
       </div>
       {walk.round !== null && Date.parse(walk.round.latestAt) < now && <p class="told">{overdueWords(walk, now)}</p>}
       {giver !== null && !walk.isTaken && (
-        <p class="told">
-          {half ? `Half-walked: ${giver} has it and answered ${answered} of ${walk.stops.length}.` : `${giver} has it.`}
-        </p>
+        <p class="told">{half ? `Half-walked: ${giver} gave the rest.` : `${giver} gave it.`}</p>
       )}
       <Way walk={walk} now={now} linkTo={(room) => `/walk/${walk.id}#${room.place.roomId}`} />
       {!isFirst && <MainKey walk={walk} now={now} isOther />}

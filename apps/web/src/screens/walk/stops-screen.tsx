@@ -7,6 +7,7 @@ import { GradeMark, Tag } from '../../ui/marks.tsx';
 import { WalkLine } from '../../ui/walk-line.tsx';
 import { knownWalk } from './load-walks.ts';
 import { addressOf, isAnswered, nextStop, roomsOf, type Walk } from './walk-state.ts';
+import '../stop/stop.css';
 import './walk.css';
 
 /** Every stop of a walk in order, to jump to any of them. */

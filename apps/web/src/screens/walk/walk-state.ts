@@ -131,6 +131,13 @@ export function roomsOf(walk: Walk): Room[] {
 /** "Feed pump 1, Feed pump 2 and 3 more". */
 function assetWords(stops: readonly WalkStop[]): string {
   const names = [...new Set(stops.map((stop) => stop.assetName))];
+  // "Sump pump 1, 2 and 3"
+  const numbered = names.map((name) => /^(.+) (\d+)$/.exec(name));
+  const stem = numbered[0]?.[1];
+  if (names.length > 1 && stem !== undefined && numbered.every((found) => found?.[1] === stem)) {
+    const numbers = numbered.map((found) => found![2]!);
+    return `${stem} ${numbers.slice(0, -1).join(', ')} and ${numbers.at(-1)}`;
+  }
   return names.length <= 3 ? names.join(', ') : `${names.slice(0, 2).join(', ')} and ${names.length - 2} more`;
 }
 

@@ -31,7 +31,6 @@ export function Way({ walk, now, linkTo }: { walk: Walk; now: number; linkTo: (r
       })}
       <li class="leg last">
         <svg class="ticks" viewBox="0 0 44 34" width="44" height="34" aria-hidden="true">
-          <path d="M22 0V10" stroke="var(--ink)" stroke-width={2.5} stroke-dasharray="2.5 4.5" />
           <path d="M15 10h14v11h-14z" fill="var(--paper)" stroke="var(--ink)" stroke-width={2.5} />
         </svg>
         <p class="soft">then hand in</p>
@@ -62,7 +61,6 @@ function Ticks({ stops, isExtra }: { stops: readonly WalkStop[]; isExtra: boolea
   const isDone = done === stops.length;
   return (
     <svg class="ticks" viewBox={`0 0 44 ${height}`} width="44" height={height} aria-hidden="true">
-      <path d={`M22 0V${height}`} stroke="var(--ink)" stroke-width={2.5} stroke-dasharray={isDone ? undefined : '2.5 4.5'} />
       {!isDone && done > 0 && <path d={`M22 0V${TOP + (done - 1) * pitch}`} stroke="var(--ink)" stroke-width={2.5} />}
       {isExtra && !isDone ? (
         <>
