@@ -59,6 +59,8 @@ export function FindingRow(props: {
   const slots = slotsOf(line, windows, now);
   const counting = countingOf(line.conclusion, line.lastWindow);
   const last = sayLastWindow(line, slots, now);
+  /** Without a window or a date a narrow screen says so instead of drawing an empty strip. */
+  const isBare = counting === null && slots.length === 0;
   const orderId = useRef(newId());
   const [isBusy, setBusy] = useState(false);
   const [trouble, setTrouble] = useState<unknown>(null);
@@ -157,7 +159,8 @@ export function FindingRow(props: {
         <Spark {...line} />
         <p class="note">{sayLimitsNear(line)}</p>
       </div>
-      <div class="s" ref={box}>
+      <div class={isBare ? 's bare' : 's'} ref={box}>
+        {isBare && <p class="barewords">{sayNoForecast(line)}</p>}
         <Strip
           frame={rowFrame}
           width={width}

@@ -348,7 +348,7 @@ function Stations({ row, isFirst }: { row: readonly Station[]; isFirst: boolean 
 function History({ page, zone, now }: { page: OrderPage; zone: string; now: number }) {
   const own = page.moves.map((move) => ({ ...move, of: 'order' as const }));
   const finding = page.findingMoves.map((move) => ({ ...move, of: 'finding' as const }));
-  const all = [...own, ...finding].sort((a, b) => Date.parse(b.at) - Date.parse(a.at));
+  const all = [...finding, ...own].reverse().sort((a, b) => Date.parse(b.at) - Date.parse(a.at));
   return (
     <section class="sec">
       <h2>Every change</h2>

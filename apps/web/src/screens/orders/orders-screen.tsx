@@ -102,12 +102,15 @@ export function OrdersScreen() {
             {FILTER_WORDS[one]}
           </a>
         ))}
-        {which !== 'ended' &&
-          SORTS.map((one) => (
-            <a key={one} class="sort" href={href(which, one)} aria-current={one === sort ? 'true' : undefined}>
-              {SORT_WORDS[one]}
-            </a>
-          ))}
+        {which !== 'ended' && (
+          <span class="sorts">
+            {SORTS.map((one) => (
+              <a key={one} class="sort" href={href(which, one)} aria-current={one === sort ? 'true' : undefined}>
+                {SORT_WORDS[one]}
+              </a>
+            ))}
+          </span>
+        )}
       </nav>
       {isSlow && <p class="note">fetching the orders</p>}
       {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
@@ -233,6 +236,7 @@ function OrderRow(props: {
           frame={frame}
           width={width}
           content={content}
+          isTall={width > 380 || (content.slots?.length ?? 0) > 1}
           label={[ORDER_STATE_WORDS[line.state], saySituation(line, now), overdue].filter(Boolean).join('. ')}
         />
         <div class="foot">

@@ -72,7 +72,7 @@ export function stationsOf(page: OrderPage, zone: string, now: number): Station[
         word: 'Proved',
         mark: 'plate',
         line: 'none',
-        notes: [when(move), ...(move.by === null ? [] : [move.by.name])],
+        notes: [when(move), ...(page.after === null ? [] : [page.after.by])],
         column: 5,
         stuck: null,
       };

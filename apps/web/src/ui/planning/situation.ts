@@ -1,4 +1,5 @@
 import type { OrderLine } from '@heatround/contract';
+import { daysBetween } from '@heatround/domain';
 import { clockTime, fullDate, isSameDay, plainDate } from '../format.ts';
 import type { StripContent } from './strip.tsx';
 import { sayDays } from './words.ts';
@@ -53,7 +54,7 @@ export function orderContent(line: OrderLine, now: number): StripContent {
       : [];
   if (line.state === 'done')
     return {
-      overdue: null,
+      overdue: proofLate(line, now),
       due:
         line.proofDueAt === null
           ? null
@@ -69,12 +70,22 @@ export function orderContent(line: OrderLine, now: number): StripContent {
   };
 }
 
+/** A proof that should have been read by now. */
+function proofLate(line: OrderLine, now: number): { since: number; days: number; words: string } | null {
+  const since = line.proofDueAt === null ? null : Date.parse(line.proofDueAt);
+  if (since === null || since >= now || line.state !== 'done') return null;
+  const days = Math.max(1, daysBetween(since, now, line.place.zone));
+  return { since, days, words: `proof ${sayDays(days)} overdue` };
+}
+
 /** Past its date and not done: what is done waits for its proof, and that has a date of its own. */
 export const isOverdue = (line: Pick<OrderLine, 'overdueDays' | 'endedAt' | 'state'>): boolean =>
   line.overdueDays > 0 && line.endedAt === null && line.state !== 'done' && line.state !== 'living-with';
 
 /** Overdue in words, or null. */
 export const sayOverdue = (line: OrderLine, zone: string, now: number): string | null =>
-  isOverdue(line) && line.dueAt !== null
-    ? `${sayDays(line.overdueDays)} overdue, was due ${plainDate(line.dueAt, zone, now)}.`
-    : null;
+  proofLate(line, now) !== null
+    ? `Its ${(proofLate(line, now) as { words: string }).words}.`
+    : isOverdue(line) && line.dueAt !== null
+      ? `${sayDays(line.overdueDays)} overdue, was due ${plainDate(line.dueAt, zone, now)}.`
+      : null;

@@ -30,7 +30,7 @@ export interface StripContent {
   readonly slots?: readonly SlotView[];
   readonly reach?: Reach | null;
   /** Heavy bar up to today. */
-  readonly overdue?: { readonly since: number; readonly days: number } | null;
+  readonly overdue?: { readonly since: number; readonly days: number; readonly words?: string } | null;
   readonly due?: { readonly at: number; readonly words: string } | null;
   /** Words in place of a forecast. */
   readonly note?: string | null;
@@ -152,7 +152,7 @@ export function Strip(props: { frame: Frame; width: number; content: StripConten
           {note}
         </text>
       )}
-      {named !== undefined && (
+      {named !== undefined && (isTall || overdue === null) && (
         <Words
           left={inside(named.from)}
           right={Math.max(inside(named.to), inside(named.from) + 9)}
@@ -186,11 +186,11 @@ export function Strip(props: { frame: Frame; width: number; content: StripConten
             fill="var(--ink)"
           />
           <text x={n(x(now) + 7)} y={isTall ? middle + 5 : 25} font-size={13} font-weight={700} fill="var(--ink)" {...haloed}>
-            {sayDays(overdue.days)} overdue
+            {overdue.words ?? `${sayDays(overdue.days)} overdue`}
           </text>
         </>
       )}
-      {due !== null && due.at >= now && due.at < to && (
+      {due !== null && due.at >= now && due.at < to && (isTall || dueRoom) && (
         <>
           <path d={`M${n(x(due.at))} ${isTall ? 30 : 12}v${isTall ? 32 : 24}`} stroke="var(--ink)" stroke-width={2} />
           {dueRoom && (
