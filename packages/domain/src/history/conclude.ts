@@ -9,7 +9,7 @@ import { displayProjection, type Projection, type ProjectionInput, projectTimeTo
 import { becauseOf, sayVerdict } from '../verdict/assess.ts';
 import { type JudgedHistory, judgeHistory } from './judge.ts';
 import { standingOf } from './standing.ts';
-import type { ConcludeInput, Conclusion, JudgedReading, LimitProjection } from './types.ts';
+import type { AsRead, ConcludeInput, Conclusion, JudgedReading, LimitProjection } from './types.ts';
 
 const DAY = 86_400_000;
 
@@ -162,16 +162,17 @@ function projectLimits(history: JudgedHistory, set: LimitSet): Asked[] {
     const limit = set[grade];
     if (grade === 'watch' || limit === null || i <= worst) return [];
     const projection = projectTimeToLimit(inputFor(series, set, limit));
-    return [{ projection, shown: toInstants(projection, grade, limit, set.direction, series) }];
+    return [{ projection, shown: toInstants(history.point, projection, grade, limit, set.direction, series) }];
   });
 }
 
 function toInstants(
+  point: Point,
   projection: Projection,
   grade: LimitGrade,
   limit: number,
   direction: 'high' | 'low',
-  { cutAt, startAt }: Series,
+  { cutAt, startAt, last }: Series,
 ): LimitProjection {
   const display = displayProjection(projection);
   const at = (days: number | null): number | null => (days === null ? null : Math.round(cutAt + days * DAY));
@@ -197,6 +198,7 @@ function toInstants(
       confidence: null,
       reason,
       stepAt,
+      ...(reason === 'over-limit' ? { lastRead: asRead(point, last) } : {}),
     };
   }
   return {
@@ -209,6 +211,16 @@ function toInstants(
     reason: null,
     stepAt: null,
   };
+}
+
+/** A reading as it was read, with its load where that is another one than the reference. */
+function asRead(point: Point, { reading }: JudgedReading): AsRead | null {
+  const value = measure(point, reading).value;
+  if (value === null) return null;
+  const load = point.loadFamily === 'none' ? null : loadPercentOf(point, reading);
+  const { referenceLoadPercent } = point;
+  if (load === null || Math.round(load) === Math.round(referenceLoadPercent)) return { value, loadPercent: null };
+  return { value, loadPercent: load, referenceLoadPercent };
 }
 
 /** Soon where it is still ahead, else the worst limit that is. */

@@ -1,6 +1,6 @@
 import type { Reading } from '../facts/types.ts';
 import { limitsInForce } from '../limits/in-force.ts';
-import { type CriterionKind, GRADES, type LimitSet } from '../limits/types.ts';
+import { type CriterionKind, GRADES, type Grade, type LimitSet } from '../limits/types.ts';
 import { median } from '../numbers/index.ts';
 import { becauseOf, type Judged } from '../verdict/assess.ts';
 import { type Graded, isInside, settleGrade } from '../verdict/severity.ts';
@@ -37,8 +37,11 @@ export function standingOf(judged: readonly JudgedReading[], limitSets: readonly
   const settled = settleGrade(graded, (better, holder) => isClearlyBetter(better, holder, beginningOf, limitSets));
   if (settled === null) return null;
   const { grade, since } = settled;
-  const lastGrade = readings.findLast(({ isComparable }) => isComparable)?.judged.judgement.grade ?? null;
-  const isHeld = lastGrade !== null && GRADES.indexOf(lastGrade) < GRADES.indexOf(grade);
+  const isBetter = (reading: { readonly grade: Grade | null } | undefined): boolean =>
+    reading !== undefined && reading.grade !== null && GRADES.indexOf(reading.grade) < GRADES.indexOf(grade);
+  const lastComparable = readings.findLast(({ isComparable }) => isComparable);
+  // What was seen last under a gate may itself be what the point stands at; then nothing better came after it.
+  const isHeld = isBetter(lastComparable?.judged.judgement) && isBetter(graded.at(-1));
   return { grade, since: since.reading.takenAt, readingId: since.reading.id, isHeld };
 }
 

@@ -44,6 +44,11 @@ export interface JudgedReading {
   readonly isSinceReset: boolean;
 }
 
+/** A reading as it was read; its load, in % of rated, where the projection is made for another one. */
+export type AsRead =
+  | { readonly value: number; readonly loadPercent: number; readonly referenceLoadPercent: number }
+  | { readonly value: number; readonly loadPercent: null };
+
 /** When one limit will be reached, in instants, or why that cannot be said. */
 export interface LimitProjection {
   readonly grade: LimitGrade;
@@ -67,6 +72,8 @@ export interface LimitProjection {
   readonly stepAt: number | null;
   readonly readingCount: number;
   readonly spanDays: number;
+  /** Reason over-limit, although the last comparable reading is not over it: that reading. */
+  readonly lastRead?: AsRead | null | undefined;
 }
 
 /** The grade a point stands at: worse at once, better only when two readings agree, or after work. */
@@ -75,7 +82,7 @@ export interface Standing {
   /** Since the reading that brought it here. */
   readonly since: number;
   readonly readingId: string;
-  /** The latest comparable reading is better, but not yet often or far enough. */
+  /** The latest comparable reading is better, and nothing as bad was seen after it, but not yet often or far enough. */
   readonly isHeld: boolean;
 }
 

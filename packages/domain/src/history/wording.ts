@@ -7,6 +7,8 @@ const DAY = 86_400_000;
 /** No date further ahead than this, nor than three times the observed period. */
 const FARTHEST_DAYS = 730;
 const FAR_SPANS = 3;
+/** A point that was not read for so long tells nothing about the present. */
+const LONG_AGO = 90 * DAY;
 
 const limitWords = (projection: LimitProjection, unit: string): string => withUnit(sayFigure(projection.limit), unit);
 
@@ -16,60 +18,94 @@ function isNameable(at: number, { cutAt, spanDays }: LimitProjection): boolean {
   return days <= FARTHEST_DAYS && days <= FAR_SPANS * spanDays;
 }
 
+/** Where and when something is said: years that differ from the present one are named. */
+interface Telling {
+  readonly zone: string;
+  /** The present; null where it is not known: then the last reading is the present. */
+  readonly now: number | null;
+}
+
+/** The year that needs no saying. */
+const yearOf = ({ now }: Telling, else_: number): number => now ?? else_;
+
 /**
  * A projection in words: dates only as fine as they are known, none beyond two years or three times the observed period, and
  * how probable it is that anything moves. No projection gives the reason.
  *
  * @param unit of the limit.
  * @param zone of the site.
- * @param now when given, dates that have passed are said to have passed.
+ * @param now the present: dates that have passed are said to have passed, and other years are named.
+ * @param lastReadAt the last reading of any kind, where it is later than the last comparable one.
  * @example sayProjection(projection, '°C', 'Europe/Dublin') // 'Likely at 90 °C between 30 April and 9 May (80 %), about 4 May. …'
  */
-export function sayProjection(projection: LimitProjection, unit: string, zone: string, now?: number): string {
+export function sayProjection(
+  projection: LimitProjection,
+  unit: string,
+  zone: string,
+  now: number | null = null,
+  lastReadAt: number = projection.cutAt,
+): string {
   const limit = limitWords(projection, unit);
-  if (projection.show === 'none') return sayReason(projection, unit, zone);
+  const telling: Telling = { zone, now };
+  if (projection.show === 'none') return sayReason(projection, unit, telling);
+  const passed = sayPassed(projection, limit, telling, lastReadAt);
+  if (passed !== null) return `It ${passed}.`;
   const moving = projection.probabilityMoving ?? 0;
-  const sentences = [
-    sayDates(projection, limit, zone),
-    `It moves with ${withUnit(sayNumber(Math.min(99, Math.floor(moving * 100)), 0), '%')} probability.`,
-  ];
-  const lastNamed = projection.show === 'range' ? (projection.latestAt ?? projection.likelyAt) : null;
-  if (now !== undefined && lastNamed !== null && lastNamed < now) sentences.push('These dates have passed: read it again.');
-  return sentences.join(' ');
+  const probability = withUnit(sayNumber(Math.min(99, Math.floor(moving * 100)), 0), '%');
+  return `${sayDates(projection, limit, telling)} It moves with ${probability} probability.`;
 }
 
-function sayDates(projection: LimitProjection, limit: string, zone: string): string {
+/** "was expected at … and has not been read since …: read it now", when every date that may be named has passed; else null. */
+function sayPassed(projection: LimitProjection, limit: string, telling: Telling, lastReadAt: number): string | null {
+  const { show, latestAt, likelyAt, cutAt, precisionDays } = projection;
+  const { zone, now } = telling;
+  if (now === null || show !== 'range' || likelyAt === null) return null;
+  const isLatestNamed = latestAt !== null && isNameable(latestAt, projection);
+  const last = isLatestNamed ? latestAt : likelyAt;
+  if (last >= now) return null;
+  const date = `${isLatestNamed ? 'by' : 'about'} ${sayAbout(last, zone, precisionDays ?? 1, now)}`;
+  const since = lastReadAt > cutAt ? 'could not be judged since' : 'has not been read since';
+  return `was expected at ${limit} ${date} and ${since} ${sayDay(cutAt, zone, now)}: read it now`;
+}
+
+/** Is the earliest date no longer ahead, so that it promises nothing? */
+const hasBegun = (earliestAt: number | null, cutAt: number, now: number | null): boolean =>
+  earliestAt === null || earliestAt <= Math.max(cutAt, now ?? cutAt);
+
+function sayDates(projection: LimitProjection, limit: string, telling: Telling): string {
   const { show, cutAt, earliestAt, likelyAt, latestAt, precisionDays } = projection;
+  const { zone } = telling;
   const sure = `(90${'\u202f'}%)`;
   const earliest = earliestAt ?? cutAt;
-  const about = (at: number): string => sayAbout(at, zone, precisionDays ?? 1, cutAt);
+  const begun = hasBegun(earliestAt, cutAt, telling.now);
+  const year = yearOf(telling, cutAt);
+  const about = (at: number): string => sayAbout(at, zone, precisionDays ?? 1, year);
   if (show === 'range' && likelyAt !== null) {
     if (latestAt !== null && isNameable(latestAt, projection)) {
-      return earliest <= cutAt
+      return begun
         ? `Likely at ${limit} by ${about(latestAt)} (90${'\u202f'}%), about ${about(likelyAt)}, perhaps already.`
         : `Likely at ${limit} between ${about(earliest)} and ${about(latestAt)} (80${'\u202f'}%), about ${about(likelyAt)}.`;
     }
-    const begin = earliest <= cutAt ? `Perhaps already at ${limit}` : `Not at ${limit} before ${about(earliest)} ${sure}`;
+    const begin = begun ? `Perhaps already at ${limit}` : `Not at ${limit} before ${about(earliest)} ${sure}`;
     return `${begin}, likely about ${about(likelyAt)}, or not at all.`;
   }
-  const before =
-    earliest <= cutAt
-      ? `perhaps already at ${limit}`
-      : isNameable(earliest, projection)
-        ? `not before ${sayDate(earliest, zone, cutAt)} ${sure}`
-        : null;
+  const before = begun
+    ? `perhaps already at ${limit}`
+    : isNameable(earliest, projection)
+      ? `not before ${sayDate(earliest, zone, year)} ${sure}`
+      : null;
   if (show === 'far') {
     const way = projection.direction === 'high' ? 'Rising' : 'Falling';
     return `${way}; ${limit} lies further ahead than three times the observed period${before === null ? '' : `; ${before}`}.`;
   }
-  if (earliest <= cutAt) return `Perhaps already at ${limit}.`;
+  if (begun) return `Perhaps already at ${limit}.`;
   return before === null
     ? `Not expected at ${limit} within three times the observed period ${sure}.`
-    : `Not expected at ${limit} before ${sayDate(earliest, zone, cutAt)} ${sure}.`;
+    : `Not expected at ${limit} before ${sayDate(earliest, zone, year)} ${sure}.`;
 }
 
 /** Why there is no forecast. */
-function sayReason(projection: LimitProjection, unit: string, zone: string): string {
+function sayReason(projection: LimitProjection, unit: string, telling: Telling): string {
   const limit = limitWords(projection, unit);
   const word = GRADE_WORDS[projection.grade];
   switch (projection.reason) {
@@ -79,16 +115,27 @@ function sayReason(projection: LimitProjection, unit: string, zone: string): str
     case 'span-too-short':
       return 'No forecast: all readings are of one day.';
     case 'over-limit':
-      return `The ${word} limit of ${limit} is reached.`;
+      return sayBeyond(projection, unit, 'it') ?? `The ${word} limit of ${limit} is reached.`;
     case 'limit-at-baseline':
       return `No forecast: the ${word} limit of ${limit} lies where this point began, or ${projection.direction === 'high' ? 'below' : 'above'} it. Check the limit.`;
     case 'no-usable-trend':
       return projection.stepAt === null
         ? `No forecast: nothing moves towards ${limit}.`
-        : `The level changed about ${sayDate(projection.stepAt, zone, projection.cutAt)} and has held since. Was there work on this point?`;
+        : `The level changed about ${sayDate(projection.stepAt, telling.zone, yearOf(telling, projection.cutAt))} and has held since. Was there work on this point?`;
     case 'beyond-horizon':
       return `Moving, but ${limit} lies far beyond what these readings can tell.`;
   }
+}
+
+/** A limit that is reached at reference conditions while the figure read is not there; null where it is no such projection. */
+function sayBeyond({ grade, limit, reason, lastRead }: LimitProjection, unit: string, name: string): string | null {
+  if (reason !== 'over-limit' || !lastRead) return null;
+  const at = `the ${GRADE_WORDS[grade]} limit of ${withUnit(sayFigure(limit), unit)}`;
+  const value = withUnit(sayFigure(lastRead.value, unit === 'mm/s' || unit === 'bar' || unit === 'V' ? 2 : 1), unit);
+  if (lastRead.loadPercent === null) return `All readings together put ${name} at ${at} already; the last one is ${value}.`;
+  const percent = (load: number): string => withUnit(sayNumber(load, 0), '%');
+  const reference = `At its reference load of ${percent(lastRead.referenceLoadPercent)} ${name} would be at ${at} already`;
+  return `${reference}; at ${percent(lastRead.loadPercent)} it reads ${value}.`;
 }
 
 /** The trend as it is written behind a figure. */
@@ -113,8 +160,9 @@ export interface TimetableRow {
 /**
  * What lies ahead of a point, in order of time: likely date of each limit, earliest and latest of the one that counts.
  * Also the text alternative of the fan. Only what may be shown: no date finer than it is known, none too far ahead.
+ * @param now the present: other years are named, and a "not before" that has passed promises nothing any more.
  */
-export function timetable(conclusion: Conclusion, zone: string): TimetableRow[] {
+export function timetable(conclusion: Conclusion, zone: string, now: number | null = null): TimetableRow[] {
   const rows: TimetableRow[] = [];
   for (const projection of conclusion.projections) {
     const limit = limitWords(projection, conclusion.unit);
@@ -123,16 +171,19 @@ export function timetable(conclusion: Conclusion, zone: string): TimetableRow[] 
     const precise = (projection.precisionDays ?? 1) <= 3.5;
     const add = (at: number | null, title: string, detail: string): void => {
       if (at === null || !isNameable(at, projection)) return;
-      const date = precise
-        ? sayDate(at, zone, projection.cutAt)
-        : sayAbout(at, zone, projection.precisionDays ?? 1, projection.cutAt);
+      const year = yearOf({ zone, now }, projection.cutAt);
+      const date = precise ? sayDate(at, zone, year) : sayAbout(at, zone, projection.precisionDays ?? 1, year);
       rows.push({ at, date, title, detail });
     };
     if (projection.show === 'range') {
       if (counts) add(projection.earliestAt, `earliest at ${limit}`, `from then on: ${grade}`);
       add(projection.likelyAt, `likely at ${limit}`, counts ? '' : `from then on: ${grade}`);
       if (counts) add(projection.latestAt, `latest at ${limit}`, '');
-    } else if (projection.show !== 'none' && counts) {
+    } else if (
+      projection.show !== 'none' &&
+      counts &&
+      !(now !== null && hasBegun(projection.earliestAt, projection.cutAt, now))
+    ) {
       add(projection.earliestAt, `not before this at ${limit}`, `then perhaps: ${grade}`);
     }
   }
@@ -148,34 +199,62 @@ export interface PointInWords {
 /**
  * The sentence that opens the page of an asset, true as it stands and fit for the radio. The worst thing first: a limit Now or
  * Soon reached without a date ahead, else the first limit a forecast may name, else the worst limit reached, else what is not
- * judged, else that nothing is near a limit.
+ * judged, else that nothing is near a limit. A limit that is reached at reference conditions only, and a point that was not read
+ * for long, are no such thing.
  * @param asset its name as it is spoken.
+ * @param now the present: other years are named, dates that have passed are said to have passed, and so is a long silence.
  * @example openingSentence({ name: 'Ironer main drive' }, points, 'Europe/Dublin') // 'The gearbox bearing reaches 90 °C between 30 April and 9 May.'
  */
-export function openingSentence(asset: { readonly name: string }, points: readonly PointInWords[], zone: string): string {
+export function openingSentence(
+  asset: { readonly name: string },
+  points: readonly PointInWords[],
+  zone: string,
+  now: number | null = null,
+): string {
+  const telling: Telling = { zone, now };
   const read = points.filter(({ conclusion }) => conclusion.latest !== null);
   if (read.length === 0) return `${asset.name} has not been read yet.`;
   const standing = (grade: string): PointInWords | undefined =>
     read.find(({ conclusion }) => conclusion.standing?.grade === grade);
-  const now = standing('now');
-  if (now !== undefined) return sayStanding(now, zone);
+  const worst = standing('now');
+  if (worst !== undefined) return sayStanding(worst, telling);
   const ahead = firstAhead(read);
-  if (ahead !== null) return sayAhead(ahead.point, ahead.projection, zone);
-  const worst = standing('soon') ?? standing('plan') ?? standing('watch');
-  if (worst !== undefined) return sayStanding(worst, zone);
+  if (ahead !== null) return sayAhead(ahead.point, ahead.projection, telling);
+  const soon = standing('soon');
+  if (soon !== undefined) return sayStanding(soon, telling);
+  for (const { name, conclusion } of read) {
+    const counting = conclusion.projections.find(({ grade }) => grade === conclusion.countsGrade);
+    const beyond = counting === undefined ? null : sayBeyond(counting, conclusion.unit, inSentence(name));
+    if (beyond !== null) return beyond;
+  }
+  const mild = standing('plan') ?? standing('watch');
+  if (mild !== undefined) return sayStanding(mild, telling);
+  return sayFine(asset, points, telling);
+}
+
+function sayFine(asset: { readonly name: string }, points: readonly PointInWords[], { zone, now }: Telling): string {
+  const read = points.filter(({ conclusion }) => conclusion.latest !== null);
+  const readAt = ({ conclusion }: PointInWords): number => conclusion.latest?.takenAt ?? 0;
   const fine = read.filter(
     ({ conclusion }) => conclusion.standing?.grade === 'fine' && conclusion.latest?.verdict.grade !== null,
   );
-  const rest = points.length - fine.length;
   if (fine.length === 0) {
     const proof = read.find(({ conclusion }) => conclusion.isProofAwaited);
     if (proof !== undefined) return `${spoken(proof.name)} waits for a reading that proves the work on it.`;
     return `Nothing could be judged at the last reading of ${asset.name}.`;
   }
-  const last = Math.max(...fine.map(({ conclusion }) => conclusion.latest?.takenAt ?? 0));
-  const counted = fine.length === 1 ? 'one point is' : `${fine.length} points are`;
+  const fresh = fine.filter((point) => now === null || now - readAt(point) <= LONG_AGO);
+  if (fresh.length === 0) return `Not read since ${sayDay(Math.max(...read.map(readAt)), zone, now ?? undefined)}.`;
+  const last = sayDate(Math.max(...fresh.map(readAt)), zone, now ?? undefined);
+  const count = fresh.length === 1 ? 'one point is' : `${fresh.length} points are`;
+  const stale = fine.filter((point) => !fresh.includes(point));
+  const silent =
+    stale.length === 0
+      ? ''
+      : `, ${stale.length} not read since ${sayDay(Math.min(...stale.map(readAt)), zone, now ?? undefined)}`;
+  const rest = points.length - fine.length;
   const others = rest === 0 ? '' : `, ${rest} without a judged reading`;
-  return `Nothing is near a limit: ${counted} fine${others}, last read on ${sayDate(last, zone)}.`;
+  return `Nothing is near a limit: ${count} fine${silent}${others}, last read on ${last}.`;
 }
 
 /** The first limit ahead by its earliest date, among those a screen may name a range or a likely date for. */
@@ -190,14 +269,17 @@ function firstAhead(points: readonly PointInWords[]): { point: PointInWords; pro
   return first;
 }
 
-function sayAhead({ name, conclusion }: PointInWords, projection: LimitProjection, zone: string): string {
+function sayAhead({ name, conclusion }: PointInWords, projection: LimitProjection, telling: Telling): string {
   const limit = limitWords(projection, conclusion.unit);
   const verb = projection.direction === 'high' ? 'reaches' : 'falls to';
   const { earliestAt, latestAt, likelyAt, cutAt } = projection;
-  const about = (at: number): string => sayAbout(at, zone, projection.precisionDays ?? 1, cutAt);
-  const begins = earliestAt === null || earliestAt <= cutAt;
+  const passed = sayPassed(projection, limit, telling, conclusion.latest?.takenAt ?? cutAt);
+  if (passed !== null) return `${spoken(name)} ${passed}.`;
+  const year = yearOf(telling, cutAt);
+  const about = (at: number): string => sayAbout(at, telling.zone, projection.precisionDays ?? 1, year);
+  const begun = earliestAt === null || hasBegun(earliestAt, cutAt, telling.now);
   if (latestAt !== null && isNameable(latestAt, projection)) {
-    if (begins) return `${spoken(name)} ${verb} ${limit} by ${about(latestAt)}, perhaps already now.`;
+    if (begun) return `${spoken(name)} ${verb} ${limit} by ${about(latestAt)}, perhaps already now.`;
     const [from, until] = [about(earliestAt), about(latestAt)];
     // "between late May and late May" says less than it seems to.
     if (from === until) return `${spoken(name)} ${verb} ${limit} about ${from}.`;
@@ -205,32 +287,40 @@ function sayAhead({ name, conclusion }: PointInWords, projection: LimitProjectio
   }
   const may = projection.direction === 'high' ? 'may reach' : 'may fall to';
   const likely = likelyAt === null ? '' : `, about ${about(likelyAt)}`;
-  return begins
+  return begun
     ? `${spoken(name)} ${may} ${limit} any day${likely}.`
     : `${spoken(name)} ${may} ${limit} from ${about(earliestAt)} on${likely}.`;
 }
 
-function sayStanding({ name, conclusion }: PointInWords, zone: string): string {
+function sayStanding({ name, conclusion }: PointInWords, telling: Telling): string {
   const { standing, latest, decimals, latestComparable } = conclusion;
   const grade = standing === null ? '' : GRADE_WORDS[standing.grade];
   const because = latest?.verdict.because ?? null;
   if (standing === null || latest === null) return `${spoken(name)} has not been judged yet.`;
+  const year = yearOf(telling, latest.takenAt);
+  const since = sayDay(standing.since, telling.zone, year);
   if (standing.isHeld && latestComparable !== null) {
-    return `${spoken(name)} stands at ${grade} since ${sayDay(standing.since, zone, latest.takenAt)}; the last reading is better, the next one decides.`;
+    return `${spoken(name)} stands at ${grade} since ${since}; the last reading is better, the next one decides.`;
   }
   if (latest.verdict.grade === null || because === null || because.limit === null || because.limitGrade === null) {
-    return `${spoken(name)} stands at ${grade} since ${sayDay(standing.since, zone, latest.takenAt)}; the last reading could not be judged.`;
+    return `${spoken(name)} stands at ${grade} since ${since}; the last reading could not be judged.`;
   }
   const value = withUnit(sayNumber(because.value, decimals), because.unit);
   const limit = withUnit(sayFigure(because.limit), because.unit);
-  const on = sayDate(latest.takenAt, zone);
+  const on = sayDate(latest.takenAt, telling.zone, year);
   const reserve = latest.verdict.check !== null || latest.verdict.atLeast ? ', to be read again' : '';
   return `${spoken(name)} was at ${value} on ${on}; its ${GRADE_WORDS[because.limitGrade]} limit is ${limit}${reserve}.`;
 }
 
-/** "Gearbox bearing" → "The gearbox bearing"; names that begin with an abbreviation keep it. */
-function spoken(name: string): string {
+/** "Gearbox bearing" → "the gearbox bearing"; names that begin with an abbreviation keep it. */
+function inSentence(name: string): string {
   const trimmed = name.trim();
   const lower = /^\p{Lu}\p{Ll}/u.test(trimmed) ? trimmed.charAt(0).toLowerCase() + trimmed.slice(1) : trimmed;
-  return /^the /i.test(lower) ? lower.charAt(0).toUpperCase() + lower.slice(1) : `The ${lower}`;
+  return /^the /i.test(lower) ? lower : `the ${lower}`;
+}
+
+/** The same at the beginning of a sentence. */
+function spoken(name: string): string {
+  const said = inSentence(name);
+  return said.charAt(0).toUpperCase() + said.slice(1);
 }

@@ -147,6 +147,25 @@ describe('the grade a point stands at', () => {
     expect(standing([60, 101, 75, 60])).toMatchObject({ grade: 'watch' });
   });
 
+  it('a grade seen last, under a low load, is held by nothing better', () => {
+    const point = aPoint({ loadFamily: 'thermal-machine', minimumLoadPercent: 50 });
+    const at = (day: number, value: number, load: number) =>
+      valueAt(START + day * DAY, value, { conditions: { load, ambient: 20 } });
+    const conclude = (readings: Reading[]) => concludePoint({ point, limitSets: [bearingLimits], readings, work: [] });
+    const seen = conclude([at(0, 60, 100), at(1, 60, 100), at(2, 104, 30)]);
+    expect(seen).toMatchObject({
+      latest: { verdict: { atLeast: true } },
+      standing: { grade: 'now', since: START + 2 * DAY, isHeld: false },
+    });
+    expect(openingSentence({ name: 'Fan' }, [{ name: 'Bearing', conclusion: seen }], ZONE)).toBe(
+      `The bearing was at 104.0${T}°C on Wed 7 January; its Now limit is 100${T}°C, to be read again.`,
+    );
+    // Seen again under a gate after a better one: the better one is no longer the last word.
+    const again = [at(0, 104, 100), at(1, 60, 100)];
+    expect(conclude(again).standing).toMatchObject({ grade: 'now', isHeld: true });
+    expect(conclude([...again, at(2, 104, 30)]).standing).toMatchObject({ grade: 'now', isHeld: false });
+  });
+
   it('work lets go of it, a changed instrument does not', () => {
     const readings = [valueAt(START, 81), valueAt(START + 2 * DAY, 60)];
     expect(standing([], { readings, work: [work('repaired', START + DAY)] })).toMatchObject({ grade: 'fine' });

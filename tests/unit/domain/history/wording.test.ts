@@ -103,8 +103,73 @@ describe('a projection in words', () => {
   });
 
   it('a date that has passed is said to have passed', () => {
-    expect(sayProjection(aProjection(), '°C', ZONE, days(30))).toMatch(/These dates have passed: read it again\.$/);
-    expect(sayProjection(aProjection(), '°C', ZONE, days(20))).not.toMatch(/passed/);
+    expect(sayProjection(aProjection(), '°C', ZONE, days(30))).toBe(
+      `It was expected at 90${T}°C by 9 May and has not been read since 16 April: read it now.`,
+    );
+    expect(sayProjection(aProjection({ precisionDays: 20, latestAt: null }), '°C', ZONE, days(300), days(1))).toBe(
+      `It was expected at 90${T}°C about May 2026 and could not be judged since 16 April 2026: read it now.`,
+    );
+    expect(sayProjection(aProjection(), '°C', ZONE, days(20))).toMatch(
+      /^Likely at 90.°C by 9 May .+, perhaps already\. It moves/,
+    );
+  });
+
+  it('a "not before" that is no longer ahead promises nothing', () => {
+    const early = aProjection({ show: 'not-before', likelyAt: null, latestAt: null, precisionDays: null });
+    expect(sayProjection(early, '°C', ZONE, days(13))).toMatch(/^Not expected at 90.°C before Thu 30 April/);
+    expect(sayProjection(early, '°C', ZONE, days(14))).toMatch(/^Perhaps already at 90.°C\./);
+    expect(sayProjection({ ...early, show: 'far' }, '°C', ZONE, days(20))).toContain(`; perhaps already at 90${T}°C.`);
+    const conclusion = aConclusion({ projections: [early], countsGrade: 'soon' });
+    expect(timetable(conclusion, ZONE, days(13))).toHaveLength(1);
+    expect(timetable(conclusion, ZONE, days(14))).toEqual([]);
+  });
+
+  it('names the year where it is not the present one', () => {
+    const now = days(-300);
+    expect(sayProjection(aProjection(), '°C', ZONE, now)).toContain('between 30 April 2026 and 9 May 2026 (80');
+    expect(timetable(aConclusion({ projections: [aProjection()], countsGrade: 'soon' }), ZONE, now)[0]!.date).toBe(
+      'Thu 30 April 2026',
+    );
+    expect(sayProjection(none('no-usable-trend', { stepAt: days(-42) }), '°C', ZONE, days(400))).toContain(
+      'about Thu 5 March 2026',
+    );
+  });
+
+  it('a limit reached at the reference load only is said so, with what was read', () => {
+    const lastRead = { value: 74.1, loadPercent: 62.3, referenceLoadPercent: 100 };
+    const beyond = none('over-limit', { limit: 82, lastRead });
+    const said = `At its reference load of 100${T}% it would be at the Soon limit of 82${T}°C already; at 62${T}% it reads 74.1${T}°C.`;
+    expect(sayProjection(beyond, '°C', ZONE)).toBe(said);
+    const fine = aConclusion({
+      standing: { grade: 'fine', since: cutAt, readingId: 'r', isHeld: false },
+      projections: [beyond],
+      countsGrade: 'soon',
+    });
+    expect(open(fine)).toBe(said.replace(' it would', ' the gearbox bearing would'));
+    const scatter = none('over-limit', { limit: 82, lastRead: { value: 81.9, loadPercent: null } });
+    expect(sayProjection(scatter, '°C', ZONE)).toBe(
+      `All readings together put it at the Soon limit of 82${T}°C already; the last one is 81.9${T}°C.`,
+    );
+  });
+
+  it('a machine at part load whose limit is reached at full load is never called far from it', () => {
+    const point = aPoint({ loadFamily: 'thermal-machine', referenceLoadPercent: 100 });
+    const readings = Array.from({ length: 12 }, (_, i) =>
+      aReading({
+        id: `r${i}`,
+        takenAt: cutAt + (i - 11) * 7 * DAY,
+        inputs: { value: 20 + 0.85 * (60 + (i % 4) * 3) },
+        conditions: { load: 60 + (i % 4) * 3, ambient: 20 },
+      }),
+    );
+    const conclusion = concludePoint({ point, limitSets: [aLimitSet([null, null, 82, null])], readings, work: [] });
+    expect(conclusion.standing?.grade).toBe('fine');
+    expect(conclusion.projections).toMatchObject([
+      { reason: 'over-limit', lastRead: { value: expect.closeTo(78.65, 6), loadPercent: 69 } },
+    ]);
+    expect(open(conclusion)).toMatch(
+      /^At its reference load of 100.% the gearbox bearing would be at the Soon limit of 82.°C already/,
+    );
   });
 
   it('may already be there', () => {
@@ -180,6 +245,31 @@ describe('the sentence that opens an asset', () => {
     expect(open(fine)).toBe('Nothing is near a limit: one point is fine, last read on Thu 16 April.');
     expect(open(fine, fine, aConclusion({ latest: null, standing: null }))).toBe(
       'Nothing is near a limit: 2 points are fine, 1 without a judged reading, last read on Thu 16 April.',
+    );
+  });
+
+  it('a point that was not read for long is not called far from a limit, and the year is said', () => {
+    const [year, season] = [Date.UTC(2027, 1, 1), days(91)];
+    const openAt = (now: number, ...conclusions: Conclusion[]) =>
+      openingSentence(
+        { name: 'Pump' },
+        conclusions.map((conclusion, i) => ({ name: `Point ${i + 1}`, conclusion })),
+        ZONE,
+        now,
+      );
+    expect(openAt(days(90), fine)).toBe('Nothing is near a limit: one point is fine, last read on Thu 16 April.');
+    expect(openAt(season, fine)).toBe('Not read since 16 April.');
+    expect(openAt(year, fine)).toBe('Not read since 16 April 2026.');
+    const fresh = { ...fine, latest: { ...fine.latest!, takenAt: Date.UTC(2027, 0, 20) } };
+    expect(openAt(year, fine, fresh)).toBe(
+      'Nothing is near a limit: one point is fine, 1 not read since 16 April 2026, last read on Wed 20 January.',
+    );
+    expect(openAt(year, aConclusion())).toBe(`The point 1 was at 83.2${T}°C on Thu 16 April 2026; its Plan limit is 80${T}°C.`);
+    expect(openAt(year, aConclusion({ standing: { grade: 'plan', since: cutAt, readingId: 'r', isHeld: true } }))).toContain(
+      'since 16 April 2026;',
+    );
+    expect(openAt(days(40), aConclusion(ahead))).toBe(
+      `The point 1 was expected at 90${T}°C by 9 May and has not been read since 16 April: read it now.`,
     );
   });
 
