@@ -84,7 +84,7 @@ CREATE TABLE round (
   UNIQUE (organisation_id, route_id, occurrence),
   FOREIGN KEY (organisation_id, route_id, site_id) REFERENCES route (organisation_id, id, site_id)
 );
-CREATE INDEX round_due ON round (organisation_id, earliest_at, id) INCLUDE (site_id, latest_at, walker_id) WHERE closed_at IS NULL;
+CREATE INDEX round_due ON round (organisation_id, earliest_at, id) INCLUDE (site_id, latest_at, walker_id, route_id) WHERE closed_at IS NULL;
 CREATE INDEX round_to_close ON round (organisation_id, ends_at) WHERE closed_at IS NULL;
 CREATE INDEX round_handed_in ON round (organisation_id, handed_in_by, handed_in_at DESC) WHERE handed_in_at IS NOT NULL;
 CREATE INDEX round_of_route ON round (organisation_id, route_id, planned_at DESC);
@@ -232,7 +232,7 @@ CREATE TABLE work_order (
   FOREIGN KEY (organisation_id, asset_id) REFERENCES asset (organisation_id, id)
 );
 CREATE INDEX work_order_queue ON work_order (organisation_id, rank, queue_at, id) WHERE ended_at IS NULL;
-CREATE INDEX work_order_overdue ON work_order (organisation_id, queue_at, id) WHERE ended_at IS NULL;
+CREATE INDEX work_order_overdue ON work_order (organisation_id, queue_at, id) INCLUDE (site_id) WHERE ended_at IS NULL;
 CREATE INDEX work_order_of_owner ON work_order (organisation_id, owner_id, rank, queue_at, id) WHERE ended_at IS NULL AND owner_id IS NOT NULL;
 CREATE INDEX work_order_ended ON work_order (organisation_id, ended_at DESC, id DESC) WHERE ended_at IS NOT NULL;
 CREATE INDEX work_order_of_point ON work_order (organisation_id, point_id);

@@ -244,11 +244,10 @@ export async function orderRows(db: TenantDb, ids: readonly string[]): Promise<M
 }
 
 async function countOrders(db: TenantDb, query: OrdersQuery, at: number): Promise<{ open: number; overdue: number }> {
-  const site = filtersOf({ siteId: query.siteId }, sql`o`);
+  // Overdue ones stand first in this index, so that one pass over its beginning counts both.
   const [counts] = await db.$queryRaw<{ open: number; overdue: number }[]>(sql`
-    SELECT (SELECT count(*)::int FROM (SELECT 1 FROM work_order o
-        WHERE o.organisation_id = current_organisation() AND o.ended_at IS NULL ${site} LIMIT ${MOST_COUNTED}) x) AS open,
-      (SELECT count(*)::int FROM (SELECT 1 FROM work_order o WHERE o.organisation_id = current_organisation() AND o.ended_at IS NULL
-        AND o.queue_at < ${new Date(at)}::timestamptz ${site} LIMIT ${MOST_COUNTED}) x) AS overdue`);
+    SELECT count(*)::int AS open, count(*) FILTER (WHERE x.queue_at < ${new Date(at)}::timestamptz)::int AS overdue FROM (
+      SELECT o.queue_at FROM work_order o WHERE o.organisation_id = current_organisation() AND o.ended_at IS NULL
+        ${filtersOf({ siteId: query.siteId }, sql`o`)} ORDER BY o.queue_at LIMIT ${MOST_COUNTED}) x`);
   return counts!;
 }
