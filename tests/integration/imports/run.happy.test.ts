@@ -90,6 +90,35 @@ describe('bringing a file in', () => {
     expect(again.summary).toMatchObject({ created: 0, duplicate: 3, pointsMade: 0, assetsMade: 0 });
   });
 
+  it('points made from a file with a load column refer to its usual load, and one limit for all holds from its first reading', async () => {
+    const loads = [62, 58, 64, 62.4, 61];
+    const rows = loads.map((load, i) => `L-1,2025-01-0${i + 1} 09:00,${(20 + 0.87 * load).toFixed(1)},${load},21`);
+    const text = `tag,takenAt,value,load,ambient\n${rows.join('\n')}\nL-2,2025-02-01 09:00,70,250,21\nL-3,2025-02-01 09:00,70,,21\n`;
+    const seen = await check(service, planner, {
+      text,
+      mapping: {
+        columns: { tag: 'tag', takenAt: 'takenAt', value: 'value', load: 'load', ambient: 'ambient' },
+        makeMissing: makeMissing(roomId, { limit: 82 }),
+      },
+    });
+    await run(service, planner, seen.id);
+    const pageOf = async (tag: string) => {
+      const [line] = (await planner.call('listAssets', { query: { search: tag } })).body.assets;
+      return (await planner.call('getAsset', { params: { assetId: line.id } })).body.points[0];
+    };
+    await service.concludeAll();
+    const point = await pageOf('L-1');
+    expect(point).toMatchObject({
+      point: { referenceLoadPercent: 62, basis: 'raw' },
+      limits: [{ soon: 82, validFrom: Date.parse('2025-01-01T09:00:00Z') }],
+      conclusion: { standing: { grade: 'fine' } },
+    });
+    expect(point.readings.map((one: { grade: string }) => one.grade)).toEqual(loads.map(() => 'fine'));
+    expect(point.conclusion.projections[0].reason).not.toBe('over-limit');
+    expect((await pageOf('L-2')).point.referenceLoadPercent).toBe(150);
+    expect((await pageOf('L-3')).point.referenceLoadPercent).toBe(100);
+  });
+
   it('a file-wide unit, zone, tag and letter stand where the file has no column', async () => {
     const { pointIds } = await service.asset(planner, roomId, { tag: 'R-3' });
     const mapping = {

@@ -1,4 +1,4 @@
-import { type Fact, may, tagKey } from '@heatround/domain';
+import { completePoint, type Fact, may, tagKey } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { recordFacts } from '../readings/index.ts';
 import type { FileRow } from './csv.ts';
@@ -59,6 +59,7 @@ export async function tryRows(
       ...whereOf(one.fact),
       ...(one.makes ? { makes: one.makes } : {}),
       ...(one.existsTwice ? { existsTwice: true } : {}),
+      ...(one.load === null ? {} : { load: one.load }),
     };
     return { row: one.row, outcome, errors: null };
   });
@@ -95,18 +96,29 @@ export async function bringInRows(
   });
 }
 
-/** The points that a checked file asks for, with the time of their first reading. */
+/**
+ * The points that a checked file asks for, with the time of their first reading. Where figures are compared as they are read, the
+ * reference load is the usual one of the file's own rows: forecasts are made for it, and at full load the machine may never run.
+ */
 export async function missingPoints(db: TenantDb, importId: string): Promise<(MissingPoint & { firstAt: string })[]> {
   const rows = await db.$queryRaw<{ makes: MissingPoint }[]>(sql`
     SELECT outcome -> 'makes' AS makes FROM import_row
     WHERE organisation_id = current_organisation() AND import_id = ${importId}::uuid AND outcome ? 'makes' ORDER BY row_number`);
   if (rows.length === 0) return [];
   const ids = rows.map(({ makes }) => makes.draft.id);
-  const first = await db.$queryRaw<{ id: string; at: string }[]>(sql`
-    SELECT outcome ->> 'pointId' AS id, min(outcome ->> 'takenAt') AS at FROM import_row
+  const told = await db.$queryRaw<{ id: string; firstAt: string; load: number | null }[]>(sql`
+    SELECT outcome ->> 'pointId' AS id, min(outcome ->> 'takenAt') AS "firstAt",
+      percentile_cont(0.5) WITHIN GROUP (ORDER BY (outcome ->> 'load')::float8) AS load
+    FROM import_row
     WHERE organisation_id = current_organisation() AND import_id = ${importId}::uuid AND outcome ->> 'pointId' = ANY (${ids}) GROUP BY 1`);
-  const firstAt = new Map(first.map(({ id, at }) => [id, at]));
-  return rows.map(({ makes }) => ({ ...makes, firstAt: firstAt.get(makes.draft.id)! }));
+  const byId = new Map(told.map((one) => [one.id, one]));
+  return rows.map(({ makes }) => {
+    const { firstAt, load } = byId.get(makes.draft.id)!;
+    const { basis, loadFamily } = completePoint(makes.draft);
+    if (load === null || basis !== 'raw' || loadFamily === 'none') return { ...makes, firstAt };
+    const referenceLoadPercent = Math.min(150, Math.max(1, Math.round(load)));
+    return { ...makes, firstAt, draft: { ...makes.draft, referenceLoadPercent } };
+  });
 }
 
 /** Points that the rows brought in say something about. */

@@ -45,6 +45,8 @@ export type ReadRow =
       readonly makes: MissingPoint | null;
       /** The clock time exists twice and was taken as the first one. */
       readonly existsTwice: boolean;
+      /** Load in % of rated of a reading at a point that is to be made. */
+      readonly load: number | null;
     };
 
 export interface FactContext {
@@ -96,7 +98,7 @@ export function readWork(context: FactContext, tags: ReadonlyMap<string, KnownTa
       work,
       ...(words ? { words } : {}),
     };
-    return { row, fact, makes: null, existsTwice: time.existsTwice };
+    return { row, fact, makes: null, existsTwice: time.existsTwice, load: null };
   });
 }
 
@@ -149,9 +151,10 @@ function readReading(context: FactContext, tags: ReadonlyMap<string, KnownTag>, 
     for (const { pointer, detail } of parsed.errors) errors.push(cellOf(reader, cells, pointer, detail));
   }
   if (errors.length > 0 || !time) return { row, errors };
+  const load = place.missing && 'reading' in parsed ? (parsed.reading.conditions.load ?? null) : null;
   const makes = place.missing && context.missing && !context.missing.has(placeKey(place.missing)) ? place.missing : null;
   if (makes) context.missing!.set(placeKey(makes), { point: makes, row, limitText: place.limitText });
-  return { row, fact, makes, existsTwice: time.existsTwice };
+  return { row, fact, makes, existsTwice: time.existsTwice, load };
 }
 
 const placeKey = (point: MissingPoint): string => `${point.key} ${point.draft.letter.toLowerCase()}`;

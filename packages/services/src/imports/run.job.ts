@@ -191,7 +191,7 @@ async function makeMissingPoints(deps: Deps, claimed: Claimed, make: Make): Prom
         return byKey
           .get(key)!
           .filter(({ draft }) => !has(draft.letter))
-          .map((point) => ({ assetId: asset.assetId!, point: newPoint(claimed, make, point) }));
+          .map((point) => ({ assetId: asset.assetId!, point: newPoint(make, point) }));
       });
     });
     for (const { assetId, point } of further) await addPoint(deps, scope, assetId, point);
@@ -210,17 +210,12 @@ function newAsset(claimed: Claimed, make: Make, points: readonly (MissingPoint &
     criticalityReason: make.criticalityReason,
     lifeSafety: false,
     hazards: [],
-    points: points.map((point) => newPoint(claimed, make, point)),
+    points: points.map((point) => newPoint(make, point)),
   };
 }
 
-/** A limit out of the file was in force when its first reading was taken; one figure for all is given today and says so. */
-function newPoint(
-  claimed: Claimed,
-  make: Make,
-  { draft, limit, criterion, firstAt }: MissingPoint & { firstAt: string },
-): NewPoint {
-  const fromFile = make.limitColumn !== null || 'limit' in claimed.mapping.columns;
+/** The limit holds from the first reading on, so that the history is judged by it as well. */
+function newPoint(make: Make, { draft, limit, criterion, firstAt }: MissingPoint & { firstAt: string }): NewPoint {
   const figures = { watch: null, plan: null, soon: null, now: null, [make.limitGrade]: limit };
   const { direction, source, reason } = make;
   const limits = [
@@ -231,7 +226,7 @@ function newPoint(
       ...figures,
       source,
       reason,
-      validFrom: fromFile ? Date.parse(firstAt) : claimed.now,
+      validFrom: Date.parse(firstAt),
       reviewOn: null,
       origin: 'point' as const,
     },
