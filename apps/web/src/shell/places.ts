@@ -34,7 +34,7 @@ export function placesOf(
   const names = new Set<Name>();
   if (holds('planner'))
     for (const name of ['answers', 'orders', 'rounds', 'due', 'register', 'bringIn'] as const) names.add(name);
-  if (holds('manager')) for (const name of ['orders', 'due', 'register'] as const) names.add(name);
+  if (holds('manager')) for (const name of ['orders', 'answers', 'due', 'register'] as const) names.add(name);
   if (WALKERS.some(holds)) for (const name of ['walk', 'due', 'register'] as const) names.add(name);
   if (holds('administrator')) for (const name of ['register', 'bringIn'] as const) names.add(name);
   // A guest reader, or a role of a later release.

@@ -85,7 +85,7 @@ export const isOverdue = (line: Pick<OrderLine, 'overdueDays' | 'endedAt' | 'sta
 /** Overdue in words, or null. */
 export const sayOverdue = (line: OrderLine, zone: string, now: number): string | null =>
   proofLate(line, now) !== null
-    ? `Its ${(proofLate(line, now) as { words: string }).words}.`
+    ? `Its proof is ${sayDays((proofLate(line, now) as { days: number }).days)} overdue.`
     : isOverdue(line) && line.dueAt !== null
       ? `${sayDays(line.overdueDays)} overdue, was due ${plainDate(line.dueAt, zone, now)}.`
       : null;
