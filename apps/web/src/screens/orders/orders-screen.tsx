@@ -98,14 +98,14 @@ export function OrdersScreen() {
       </h1>
       <nav class="which" aria-label="Which orders">
         {FILTERS.map((one) => (
-          <a key={one} href={href(one, sort)} aria-current={one === which ? 'page' : undefined}>
+          <a key={one} class="pick" href={href(one, sort)} aria-current={one === which ? 'page' : undefined}>
             {FILTER_WORDS[one]}
           </a>
         ))}
         {which !== 'ended' && (
           <span class="sorts">
             {SORTS.map((one) => (
-              <a key={one} class="sort" href={href(which, one)} aria-current={one === sort ? 'true' : undefined}>
+              <a key={one} class="pick sort" href={href(which, one)} aria-current={one === sort ? 'true' : undefined}>
                 {SORT_WORDS[one]}
               </a>
             ))}
