@@ -96,7 +96,7 @@ export async function ordersBench(urls: DatabaseUrls, secret: string): Promise<L
       ];
       lines.push(lineOf(what, short, long));
       // The hundredth page costs what the first one does.
-      if (list !== listOrders || query.order !== 'risk') continue;
+      if (what !== 'orders by risk, first page') continue;
       const deep = async (scope: typeof few, pagesOn: number) => {
         let after: string | undefined;
         for (let i = 0; i < pagesOn; i++) after = (await page(deps, scope, { ...query, after })).next ?? undefined;

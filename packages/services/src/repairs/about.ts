@@ -1,5 +1,4 @@
 import {
-  CONSEQUENCE_OF,
   type Conclusion,
   type Criticality,
   type Grade,
@@ -81,8 +80,6 @@ export function rankOf(about: Pick<About, 'lifeSafety'>, grade: Grade, { risk, c
   return (isCritical ? 0 : 1000) + (25 - risk) * 10 + (5 - consequence);
 }
 
-export const consequenceOf = (about: Pick<About, 'criticality'>): number => CONSEQUENCE_OF[about.criticality];
-
 export interface LastValue {
   readonly at: Date;
   readonly value: number;
@@ -127,6 +124,7 @@ export async function subjectsOf(
   return { subjects, windows };
 }
 
+/** The last sensible window of a point, of those in which its machine stands still. */
 export function lastWindowOf(
   about: Pick<About, 'conclusion' | 'siteId' | 'assetId' | 'place'>,
   windows: readonly WindowAhead[],

@@ -113,6 +113,7 @@ export function worsen(desk: Desk, about: About, held: HeldOrder, grade: Grade, 
   if (record !== null && finding) bringBackFinding(desk, about, finding, 'grade-worse');
 }
 
+/** Risk and place in the queue, after the grade has changed. */
 export function rankAnew(desk: Desk, about: About, held: HeldOrder, windows: readonly WindowAhead[]): void {
   const risk = riskAt(about, held.order.grade, windows, desk.at);
   Object.assign(held, { rank: rankOf(about, held.order.grade, risk), risk: risk.risk, consequence: risk.consequence });

@@ -102,6 +102,7 @@ export type OrderRow = Pick<
 
 type SubjectWithAbout = Subject & { readonly about: About };
 
+/** A finding as a line of its queue, with what this person may answer. */
 export function toFindingLine(row: FindingRow, subject: SubjectWithAbout, risk: number, scope: Scope, now: number): FindingLine {
   const { about: _, ...point } = subject;
   const { finding } = row;
@@ -127,6 +128,7 @@ function answersOpen(finding: Finding, scope: Scope, at: number): string[] {
 
 const mayAsk = ({ roles }: Scope): boolean => may(roles, 'submit-facts') || may(roles, 'answer-findings');
 
+/** An order as a line of its queue, with the moves open to this person. */
 export function toOrderLine(row: OrderRow, subject: SubjectWithAbout, scope: Scope, now: number): OrderLine {
   const { about: _, ...point } = subject;
   const { pointId: __, ownerName, ...rest } = row;
