@@ -25,6 +25,14 @@ export function siteInstant(week: number, weekday: Weekday, time: string): numbe
   return midnight + ((hours - hoursAhead) * 60 + minutes) * 60_000;
 }
 
+/** The day at the site as people write it into a route. @example siteDay(4, 'fri') // '2025-03-28' */
+export function siteDay(week: number, weekday: Weekday): string {
+  return new Date(WEEK_ONE + ((week - 1) * 7 + WEEKDAYS[weekday]) * DAY_MS).toISOString().slice(0, 10);
+}
+
+/** The week in which an instant lies; near midnight on Sunday it may be the next one. */
+export const weekOf = (instant: number): number => Math.floor((instant - WEEK_ONE) / (7 * DAY_MS)) + 1;
+
 /** Outdoor temperature of the season, °C: 5 in late January, 16 in late July. */
 export function outdoorC(instant: number): number {
   const dayOfYear = ((instant - Date.UTC(2025, 0, 1)) / DAY_MS) % 365;

@@ -1,8 +1,8 @@
 /**
  * The demo: an invented hospital campus with sixty weeks behind it, and a second house that must see none of it.
- * Hides names, plant and stories. Always: everything goes in through the same services as people's own entries, with the clock of
- * its day; nothing is concluded here; every id follows from a name, so that loading again after a crash completes what is
- * missing and two starts at once make one demo.
+ * Hides names, plant, routes and stories. Always: everything goes in through the same services as people's own entries, answers and
+ * moves, with the clock of its moment; nothing is concluded here; every id follows from a name, so that loading again after a crash
+ * completes what is missing and two starts at once make one demo.
  */
 import { Problem } from '@heatround/domain';
 import type { Accounts } from '@heatround/platform/accounts';
@@ -11,13 +11,15 @@ import { createBuilding, createRoom, createSite, insertAssets, type NewAsset } f
 import type { Deps, Scope } from '../deps/index.ts';
 import { createOrganisation, isEmpty, setMembership } from '../identity/index.ts';
 import { insertLimits, type LimitDraft } from '../limits/index.ts';
-import { submitFacts } from '../submissions/index.ts';
-import { STORY_NOW, siteInstant, ZONE } from './calendar.ts';
+import { createRoute, createWindow } from '../rounds/index.ts';
+import { STORY_NOW, siteInstant, weekOf, ZONE } from './calendar.ts';
 import { gearboxBearingLowered, type LimitWords } from './limit-reasons.ts';
 import { DEMO_PASSWORD, type DemoPerson, PEOPLE, type PersonKey } from './people.ts';
 import { BRACKWATER, type DemoAsset, type DemoHouse, TARNWICK } from './plant.ts';
-import { assetId, type Batch, brackwaterBatches, pointId, tarnwickBatches } from './rounds.ts';
+import { assetId, brackwaterBatches, pointId, type RoundIds, roundKey, tarnwickBatches } from './rounds.ts';
+import { BRACKWATER_ROUTES, type DemoRoute, routeId, startOf, TARNWICK_ROUTES, WINDOWS, windowId } from './routes.ts';
 import { stableId } from './stable.ts';
+import { LAST_STEP, type Teller, tellBrackwater, tellTarnwick } from './telling.ts';
 
 export type DemoDeps = Deps & { readonly accounts: Pick<Accounts, 'create'> };
 
@@ -42,10 +44,9 @@ export async function loadDemoIfEmpty(deps: DemoDeps): Promise<readonly DemoSign
   // Asked again: another start may have been faster by a moment, and then its clock counts.
   const offsetMs = await clockOffsetOf(deps, TARNWICK);
   if (offsetMs === null) return [];
-  const batches = tarnwickBatches();
-  if (!(await isLoaded(deps, batches))) {
+  if (!(await isLoaded(deps))) {
     const startedAt = performance.now();
-    const factCount = await load(deps, offsetMs, batches);
+    const factCount = await load(deps, offsetMs);
     deps.log.info({ facts: factCount, ms: Math.round(performance.now() - startedAt) }, 'demo loaded');
   }
   return Object.values(PEOPLE).map(({ name, what, email }) => ({ name: `${name}, ${what}`, email, password: DEMO_PASSWORD }));
@@ -60,15 +61,16 @@ async function clockOffsetOf({ database }: Pick<Deps, 'database'>, house: DemoHo
   return found ? Number(found.offset) : null;
 }
 
-/** The newest fact goes in last, and no fact is ever deleted: where it is, everything is. */
-async function isLoaded({ database }: Deps, batches: readonly Batch[]): Promise<boolean> {
-  const last = batches.at(-1)!.facts.at(-1)!;
+/** The last step is the stop asked for on the eve of the story, and no stop is ever deleted: where it is, everything is. */
+async function isLoaded({ database }: Deps): Promise<boolean> {
   const scope = { organisationId: organisationId(TARNWICK), siteIds: null };
-  const found = await database.inTenant(scope, ({ db }) => db.fact.findFirst({ where: { id: last.id }, select: { id: true } }));
+  const found = await database.inTenant(scope, ({ db }) =>
+    db.extraStop.findFirst({ where: { id: LAST_STEP }, select: { id: true } }),
+  );
   return found !== null;
 }
 
-async function load(deps: DemoDeps, offsetMs: number, tarnwick: readonly Batch[]): Promise<number> {
+async function load(deps: DemoDeps, offsetMs: number): Promise<number> {
   await createOrganisation(deps, {
     id: organisationId(BRACKWATER),
     name: BRACKWATER.name,
@@ -97,8 +99,64 @@ async function load(deps: DemoDeps, offsetMs: number, tarnwick: readonly Batch[]
     for (const house of key === 'dev' ? [TARNWICK, BRACKWATER] : [TARNWICK])
       await addMember(deps, house, PEOPLE[key], personIds[key]);
   }
-  const facts = await submitBatches(deps, brackwaterBatches(), (by) => scopeOf(BRACKWATER, by));
-  return facts + (await submitBatches(deps, tarnwick, (by) => scopeOf(TARNWICK, by)));
+  const planner = { [TARNWICK.key]: scopeOf(TARNWICK, 'niko'), [BRACKWATER.key]: scopeOf(BRACKWATER, 'dev', ['planner']) };
+  await createWindows(deps, scopeOf(TARNWICK, 'niko'));
+  const tellerOf = async (house: DemoHouse, routes: readonly DemoRoute[]): Promise<Teller> => ({
+    personIds,
+    scopeOf: (by, roles) => scopeOf(house, by, roles),
+    at: (moment) => ({ ...deps, clock: { now: () => moment - offsetMs } }),
+    rounds: await createRoutes(deps, house, planner[house.key]!, routes, personIds),
+  });
+  const brackwater = await tellerOf(BRACKWATER, BRACKWATER_ROUTES);
+  const tarnwick = await tellerOf(TARNWICK, TARNWICK_ROUTES);
+  const batches = { brackwater: brackwaterBatches(brackwater.rounds), tarnwick: tarnwickBatches(tarnwick.rounds) };
+  await Promise.all([tellBrackwater(brackwater, batches.brackwater), tellTarnwick(tarnwick, batches.tarnwick)]);
+  return [...batches.brackwater, ...batches.tarnwick].reduce((sum, { facts }) => sum + facts.length, 0);
+}
+
+async function createWindows(deps: Deps, scope: Scope): Promise<void> {
+  for (const { key, name, building, tag, fromAt, toAt } of WINDOWS) {
+    await createWindow(deps, scope, {
+      id: windowId(key),
+      siteId: siteId(TARNWICK),
+      name,
+      buildingId: building ? buildingId(TARNWICK, building) : null,
+      assetId: tag ? assetId(TARNWICK, tag) : null,
+      fromAt: new Date(fromAt).toISOString(),
+      toAt: new Date(toAt).toISOString(),
+    });
+  }
+}
+
+/** Routes as of the Monday before their first round, with all rounds since. @returns the rounds by route and week. */
+async function createRoutes(
+  deps: Deps,
+  house: DemoHouse,
+  scope: Scope,
+  routes: readonly DemoRoute[],
+  personIds: Readonly<Record<PersonKey, string>>,
+): Promise<RoundIds> {
+  for (const route of routes) {
+    const { code, name, rule, window, season, usual, aboutMinutes, beforeYouLeave, tags, firstWeek } = route;
+    const clock = { now: () => siteInstant(firstWeek, 'mon', '07:30') - scope.clockOffsetMs };
+    await createRoute({ ...deps, clock }, scope, {
+      ...{ code, name, rule, window, season, aboutMinutes, beforeYouLeave },
+      id: routeId(house, code),
+      siteId: siteId(house),
+      startLocal: startOf(route),
+      graceMs: null,
+      walkerId: personIds[usual],
+      pointIds: tags.flatMap((tag) => {
+        const asset = house.assets.find((candidate) => candidate.tag === tag)!;
+        return asset.points.map(({ letter }) => pointId(house, tag, letter));
+      }),
+    });
+  }
+  const ids = new Map(routes.map(({ code }) => [routeId(house, code), code]));
+  const rounds = await deps.database.inTenant(scope, ({ db }) =>
+    db.round.findMany({ where: { routeId: { in: [...ids.keys()] } }, select: { id: true, routeId: true, plannedAt: true } }),
+  );
+  return new Map(rounds.map(({ id, routeId, plannedAt }) => [roundKey(ids.get(routeId)!, weekOf(plannedAt.getTime())), id]));
 }
 
 async function createPeople({ accounts }: DemoDeps): Promise<Record<PersonKey, string>> {
@@ -125,6 +183,7 @@ function addMember(deps: Deps, house: DemoHouse, person: DemoPerson, personId: s
   });
 }
 
+const buildingId = (house: DemoHouse, name: string): string => stableId(`${house.key} building ${name}`);
 const roomId = (house: DemoHouse, name: string): string => stableId(`${house.key} room ${name}`);
 
 type AfterAssets = (db: Parameters<typeof insertAssets>[0]) => Promise<void>;
@@ -133,7 +192,7 @@ type AfterAssets = (db: Parameters<typeof insertAssets>[0]) => Promise<void>;
 async function createRegister(deps: Deps, house: DemoHouse, scope: Scope, afterAssets?: AfterAssets): Promise<void> {
   await createSite(deps, scope, { id: siteId(house), name: house.site, zone: ZONE });
   for (const building of house.buildings) {
-    const id = stableId(`${house.key} building ${building.name}`);
+    const id = buildingId(house, building.name);
     await createBuilding(deps, scope, { id, siteId: siteId(house), name: building.name });
     for (const { name } of building.rooms) await createRoom(deps, scope, { id: roomId(house, name), buildingId: id, name });
   }
@@ -176,17 +235,3 @@ const limitDraft = (name: string, words: LimitWords, validFrom: number): LimitDr
   id: stableId(name),
   validFrom,
 });
-
-/** In order of time, each batch received when its person had contact again. */
-async function submitBatches(deps: Deps, batches: readonly Batch[], scopeOf: (by: PersonKey) => Scope): Promise<number> {
-  let count = 0;
-  for (const { by, receivedAt, facts } of batches) {
-    const scope = scopeOf(by);
-    const clock = { now: () => receivedAt - scope.clockOffsetMs };
-    const { results } = await submitFacts({ ...deps, clock }, scope, facts);
-    const refused = results.find((result) => result.outcome === 'refused');
-    if (refused) throw new Error(`the demo is not complete and goes on at the next start: ${refused.detail}`);
-    count += facts.length;
-  }
-  return count;
-}

@@ -92,6 +92,14 @@ export const exchangerApproach = limits(
   'Scale on the plates needs a warmer heating side for the same hot water and costs fuel.',
 )([5, 7, 10, 14]);
 
+/** Cooling water leaving a recooler, over what it was designed for at the air of the day. */
+export const recoolerApproach = limits(
+  'absolute',
+  'high',
+  'commissioning sheet of the recoolers',
+  'Every kelvin more costs the chiller three per cent; 8 K over design and it trips on a hot day.',
+)([2, 3, 5, 8]);
+
 /** What the gearbox bearing of the ironer was allowed before its grease was known. */
 export const gearboxBearingFirst = {
   ...bearingTemperature([75, 85, 92, 100]),

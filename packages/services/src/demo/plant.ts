@@ -12,6 +12,7 @@ import {
   hotWaterReturn,
   type LimitWords,
   phaseDifference,
+  recoolerApproach,
   sealHousing,
   terminalRise,
   vibrationVelocity,
@@ -24,6 +25,8 @@ export interface DemoPoint {
   readonly limits: LimitWords;
   /** The usual figure in the unit of the limits (above base: the temperature), at reference load and air. */
   readonly level: number;
+  /** Cold side of an approach, °C; absent: that of hot water. */
+  readonly coldC?: number;
 }
 
 export interface DemoAsset {
@@ -85,6 +88,23 @@ const vibration = (letter: string, name: string, spot: string, level: number): D
   draft: { name, quantity: 'vibration-velocity', regreasingGateHours: 0 },
   spot,
   limits: vibrationVelocity,
+  level,
+});
+
+const frame = (letter: string, base: number, level: number, usual: { load: number; airC: number }): DemoPoint => ({
+  letter,
+  draft: {
+    name: 'Motor frame above base',
+    quantity: 'above-base',
+    basis: 'corrected',
+    referenceLoadPercent: usual.load,
+    referenceAmbientC: usual.airC,
+    emissivity: 0.93,
+    base: { value: base, state: 'confirmed' },
+    regreasingGateHours: 0,
+  },
+  spot: 'Side of the motor at mid-length, between the fins, one metre away, square on.',
+  limits: frameOverBase,
   level,
 });
 
@@ -219,6 +239,7 @@ export const TARNWICK: DemoHouse = {
         room('Theatre panel room', 21, 0.2),
         room('Lift and vent panel room', 21, 0.4),
         room('Hot-water plant room', 26, 0.3),
+        room('Ward extract plant room', 22, 0.4),
       ],
     },
     {
@@ -229,7 +250,10 @@ export const TARNWICK: DemoHouse = {
         room('Laundry finishing hall', 25, 0.4),
       ],
     },
-    { name: 'Energy Centre (E)', rooms: [room('Switch room A', 21, 0.2), room('Switch room B', 21, 0.2)] },
+    {
+      name: 'Energy Centre (E)',
+      rooms: [room('Switch room A', 21, 0.2), room('Switch room B', 21, 0.2), room('Recooler deck', 14, 0.8)],
+    },
   ],
   assets: [
     panel(
@@ -318,22 +342,7 @@ export const TARNWICK: DemoHouse = {
           { load: 78, airC: 25 },
         ),
         vibration('b', 'Gearbox', 'Output bearing cap, horizontally, on the filed flat.', 1.3),
-        {
-          letter: 'c',
-          draft: {
-            name: 'Motor frame above base',
-            quantity: 'above-base',
-            basis: 'corrected',
-            referenceLoadPercent: 78,
-            referenceAmbientC: 25,
-            emissivity: 0.93,
-            base: { value: 52, state: 'confirmed' },
-            regreasingGateHours: 0,
-          },
-          spot: 'Side of the motor at mid-length, between the fins, one metre away, square on.',
-          limits: frameOverBase,
-          level: 53.5,
-        },
+        frame('c', 52, 53.5, { load: 78, airC: 25 }),
       ],
     },
     panel(
@@ -398,6 +407,52 @@ export const TARNWICK: DemoHouse = {
         ),
       ],
     ),
+    {
+      tag: 'W-AHU-02',
+      name: 'Ward extract fan',
+      template: 'motor',
+      criticality: 'B',
+      criticalityReason: 'The wards get stuffy within hours; windows can be opened in the milder months.',
+      hazards: ['rotating', 'automatic-start', 'lone-work'],
+      room: 'Ward extract plant room',
+      usualLoad: 82,
+      loadSwing: 2,
+      points: [
+        housing(
+          'a',
+          'Motor bearing, drive end',
+          'Painted bearing housing on the pulley side, from outside the guard, half a metre away.',
+          bearingTemperature([70, 80, 90, 100]),
+          54,
+          { load: 82, airC: 22 },
+        ),
+        vibration('b', 'Fan bearing', 'Bearing block on the belt side, horizontally, from outside the guard.', 1.3),
+        frame('c', 49, 50, { load: 82, airC: 22 }),
+      ],
+    },
+    {
+      tag: 'E-RCL-02',
+      name: 'Recooler 2',
+      template: 'motor',
+      criticality: 'B',
+      criticalityReason: 'On a hot day the chiller needs both; in spring one is enough.',
+      hazards: ['rotating', 'automatic-start', 'roof'],
+      room: 'Recooler deck',
+      usualLoad: 80,
+      loadSwing: 3,
+      points: [
+        vibration('a', 'Fan bearing', 'Bearing block under the fan, from the service platform, horizontally.', 1.4),
+        frame('b', 44, 45, { load: 80, airC: 16 }),
+        {
+          letter: 'c',
+          draft: { name: 'Outlet over design', quantity: 'approach', regreasingGateHours: 0 },
+          spot: 'Water leaving the coil (warm) and the design figure for the air of the day from the card on the door (cold).',
+          limits: recoolerApproach,
+          level: 1.1,
+          coldC: 27,
+        },
+      ],
+    },
   ],
 };
 

@@ -2,6 +2,7 @@ import type { CouldNotRead, Entry, Fact, KindOfWork, Quantity } from '@heatround
 import { outdoorC, siteInstant, type Weekday } from './calendar.ts';
 import type { PersonKey } from './people.ts';
 import { BRACKWATER, type DemoAsset, type DemoHouse, type DemoPoint, type DemoRoom, TARNWICK } from './plant.ts';
+import { BRACKWATER_ROUTES, type DemoRoute, LAST_WEEK, TARNWICK_ROUTES } from './routes.ts';
 import { factId, noise, stableId } from './stable.ts';
 import { COURSES, EXACTLY, EXTRA_STOPS, VISITS, WORDS, WORK, whyNotRead } from './stories.ts';
 
@@ -18,7 +19,10 @@ export const pointId = (house: DemoHouse, tag: string, letter: string): string =
 const MINUTE_MS = 60_000;
 /** From the last stop to the place where the phone has contact again. */
 const UNTIL_CONTACT_MS = 14 * MINUTE_MS;
-const LAST_WEEK = 60;
+
+/** Ids of rounds as they were planned, by route and week. */
+export type RoundIds = ReadonlyMap<string, string>;
+export const roundKey = (code: string, week: number): string => `${code} ${week}`;
 
 interface Walk {
   readonly week: number;
@@ -26,68 +30,36 @@ interface Walk {
   readonly time: string;
   readonly by: PersonKey;
   readonly stops: readonly { tag: string; letters: string }[];
+  readonly minutesApart: number;
+  /** Null: a stop beside the routes. */
+  readonly roundId: string | null;
 }
 
-interface Route {
-  readonly weekday: Weekday;
-  readonly tags: readonly string[];
-  isWalked(week: number): boolean;
-  walker(week: number): { by: PersonKey; time: string };
-}
+const WEEKS = Array.from({ length: LAST_WEEK }, (_, index) => index + 1);
 
-const every = (tags: readonly string[], letters = 'abc') => tags.map((tag) => ({ tag, letters }));
-const late = { by: 'tomasz', time: '14:40' } as const;
+const walksOf = (routes: readonly DemoRoute[], rounds: RoundIds): Walk[] =>
+  routes.flatMap((route) =>
+    WEEKS.filter((week) => route.isWalked(week)).map((week) => {
+      const roundId = rounds.get(roundKey(route.code, week));
+      if (roundId === undefined) throw new Error(`${route.code} has no round in week ${week}`);
+      const stops = route.tags.map((tag) => ({ tag, letters: 'abc' }));
+      const { weekday, minutesApart } = route;
+      return { week, weekday, ...route.walker(week), stops, minutesApart, roundId };
+    }),
+  );
 
-const ROUTES: readonly Route[] = [
-  {
-    weekday: 'tue',
-    tags: ['B-FWP-01', 'B-FWP-02'],
-    isWalked: () => true,
-    // Week 43 is the one between the years.
-    walker: (week) => (week === 43 ? { by: 'priya', time: '09:20' } : week % 5 === 0 ? late : { by: 'mara', time: '08:50' }),
-  },
-  {
-    weekday: 'thu',
-    tags: ['B-IRO-01'],
-    isWalked: (week) => week % 2 === 1 && week !== 43,
-    walker: (week) => (week % 6 === 1 ? late : { by: 'mara', time: '09:30' }),
-  },
-  {
-    weekday: 'wed',
-    tags: ['W-LVP-01', 'W-LVP-02', 'W-LVP-03', 'B-LVP-01', 'E-LVP-01', 'E-LVP-02'],
-    isWalked: (week) => week % 4 === 2,
-    walker: (week) => ({ by: week === 26 ? 'priya' : week % 12 === 10 ? 'dev' : 'mara', time: '10:15' }),
-  },
-  {
-    weekday: 'fri',
-    tags: ['W-DHW-01', 'W-DHW-02'],
-    // The one of week 60 is still to be walked.
-    isWalked: (week) => week % 4 === 0 && week < LAST_WEEK,
-    walker: (week) => (week % 8 === 0 ? { by: 'tomasz', time: '15:05' } : { by: 'mara', time: '10:00' }),
-  },
-];
-
-const BRACKWATER_ROUTE: Route = {
-  weekday: 'wed',
-  tags: BRACKWATER.assets.map((asset) => asset.tag),
-  isWalked: (week) => week % 4 === 0 && week >= 32,
-  walker: () => ({ by: 'dev', time: '08:30' }),
-};
-
-const walksOf = (route: Route): Walk[] => {
-  const weeks = Array.from({ length: LAST_WEEK }, (_, index) => index + 1).filter((week) => route.isWalked(week));
-  return weeks.map((week) => ({ week, weekday: route.weekday, ...route.walker(week), stops: every(route.tags) }));
-};
-
-/** Everything handed in at Tarnwick Vale up to the moment of the story, oldest first. */
-export function tarnwickBatches(): Batch[] {
-  const extra = EXTRA_STOPS.map(({ tag, letters, ...walk }): Walk => ({ ...walk, stops: [{ tag, letters }] }));
-  const walked = [...ROUTES.flatMap(walksOf), ...extra].map((walk) => toBatch(TARNWICK, walk));
-  return [...walked, ...workBatches()].sort((one, other) => one.receivedAt - other.receivedAt);
+/** Everything handed in at Tarnwick Vale up to the moment of the story. */
+export function tarnwickBatches(rounds: RoundIds): Batch[] {
+  const extra = EXTRA_STOPS.map(({ tag, letters, week, weekday, time, by }): Walk => {
+    return { week, weekday, time, by, stops: [{ tag, letters }], minutesApart: 4, roundId: null };
+  });
+  const walked = [...walksOf(TARNWICK_ROUTES, rounds), ...extra].map((walk) => toBatch(TARNWICK, walk));
+  return [...walked, ...workBatches()];
 }
 
 /** The same for Brackwater. */
-export const brackwaterBatches = (): Batch[] => walksOf(BRACKWATER_ROUTE).map((walk) => toBatch(BRACKWATER, walk));
+export const brackwaterBatches = (rounds: RoundIds): Batch[] =>
+  walksOf(BRACKWATER_ROUTES, rounds).map((walk) => toBatch(BRACKWATER, walk));
 
 function workBatches(): Batch[] {
   return WORK.map(({ week, weekday, time, by, tag, letter, work, words }) => {
@@ -106,18 +78,31 @@ function workBatches(): Batch[] {
 }
 
 function toBatch(house: DemoHouse, walk: Walk): Batch {
-  let takenAt = siteInstant(walk.week, walk.weekday, walk.time);
-  const facts: Fact[] = [];
+  const begunAt = siteInstant(walk.week, walk.weekday, walk.time);
+  let takenAt = begunAt;
+  const stops: Fact[] = [];
   for (const { tag, letters } of walk.stops) {
     const asset = house.assets.find((candidate) => candidate.tag === tag)!;
     const visit = visitOf(house, asset, walk, takenAt);
     for (const point of asset.points.filter((candidate) => letters.includes(candidate.letter))) {
       takenAt += MINUTE_MS;
-      facts.push(toFact(house, asset, point, visit, takenAt));
+      stops.push(toFact(house, asset, point, visit, takenAt));
     }
-    takenAt += 4 * MINUTE_MS;
+    takenAt += walk.minutesApart * MINUTE_MS;
   }
-  return { by: walk.by, receivedAt: takenAt + UNTIL_CONTACT_MS, facts };
+  return { by: walk.by, receivedAt: takenAt + UNTIL_CONTACT_MS, facts: inRound(walk, stops, begunAt, takenAt) };
+}
+
+/** Stops of a round between taking it and handing it in. */
+function inRound({ roundId, by }: Walk, stops: readonly Fact[], begunAt: number, endedAt: number): Fact[] {
+  if (roundId === null) return [...stops];
+  const common = (what: string, at: number) => ({ ...commonOf(`${what} ${roundId}`, at, by), roundId });
+  const packed = stops.flatMap((stop) => ('pointId' in stop && stop.pointId ? [stop.pointId] : []));
+  return [
+    { ...common('taken', begunAt - 3 * MINUTE_MS), kind: 'round-taken', packed },
+    ...stops.map((stop): Fact => ({ ...stop, roundId }) as Fact),
+    { ...common('handed in', endedAt), kind: 'round-handed-in' },
+  ];
 }
 
 /** The phones of these people are a little off; the services told them so. */
@@ -247,7 +232,7 @@ function inputsOf(point: DemoPoint, { key, loadPercent, airC }: Visit, figure: n
       return { L1: celsius(middle - apart), L2: celsius(middle + toTenth(figure)), L3: celsius(middle + apart) };
     }
     case 'approach': {
-      const cold = toTenth(62.5 + 0.5 * noise(`${key} ${point.letter} hot water`));
+      const cold = toTenth((point.coldC ?? 62.5) + 0.5 * noise(`${key} ${point.letter} hot water`));
       return { warm: celsius(cold + toTenth(figure)), cold: celsius(cold) };
     }
     default:
