@@ -37,6 +37,17 @@ function figureOf(text: string): number | null {
   return plain === '' ? null : Number(plain);
 }
 
+/** "Watch 70": figures that stand now and would stand no longer. */
+export function cleared(
+  present: Readonly<Record<(typeof GRADES_OF_LIMITS)[number], number | null>> | null,
+  next: Readonly<Record<(typeof GRADES_OF_LIMITS)[number], number | null>>,
+): string[] {
+  return GRADES_OF_LIMITS.flatMap((grade) => {
+    const was = present?.[grade] ?? null;
+    return was !== null && next[grade] === null ? [`${GRADE_WORDS[grade]} ${sayLimit(was)}`] : [];
+  });
+}
+
 /** Title, fields, keys, and the refusal where it belongs. */
 function Sheet(props: {
   title: string;
@@ -100,6 +111,8 @@ function LimitsForm({ at, now, refresh, onDone }: FormProps) {
   const [source, setSource] = useState(present?.source ?? '');
   const [reason, setReason] = useState('');
   const [id] = useState(newId);
+  /** What was asked about already. */
+  const asked = useRef('');
   useEffect(() => {
     setFigures(filled());
     setDirection(present?.direction ?? 'high');
@@ -114,6 +127,15 @@ function LimitsForm({ at, now, refresh, onDone }: FormProps) {
     const problems = checkLimitSet(draft, point.quantity);
     if (problems.length > 0)
       throw new Refusal(422, 'limits-refused', 'Nothing was changed. These figures cannot stand as they are.', problems);
+    const gone = cleared(present, numbers);
+    if (gone.length > 0 && asked.current !== gone.join()) {
+      asked.current = gone.join();
+      throw new Refusal(
+        422,
+        'limits-refused',
+        `${gone.join(' and ')} will be gone. Nothing is changed yet: set the limits once more to do without, or write the figure again.`,
+      );
+    }
     await call('addLimits', { params: { pointId: point.id }, body: { id, ...draft } });
     await refresh();
   };

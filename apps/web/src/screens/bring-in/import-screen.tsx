@@ -1,11 +1,13 @@
-import type { ImportMapping, ImportView, Site } from '@heatround/contract';
+import type { ImportMapping, ImportView } from '@heatround/contract';
 import { QUANTITIES } from '@heatround/domain';
 import { useCallback, useEffect, useRef, useState } from 'preact/hooks';
 import { call, NoSignal, Refusal, sayTrouble } from '../../client/index.ts';
 import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
-import { sayCount } from '../../ui/format.ts';
-import { KIND_NAMES, QUANTITY_WORDS, SUMMARY_WORDS, TARGETS, type Target } from './words.ts';
+import { sayCount, sentenceCase } from '../../ui/format.ts';
+import { PlaceFields, usePlace } from '../register/place.tsx';
+import { agree } from './agree.ts';
+import { KIND_NAMES, QUANTITY_WORDS, saySummary, TARGETS, type Target } from './words.ts';
 import './bring-in.css';
 
 const AGAIN_MS = 700;
@@ -22,7 +24,7 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
 
   const take = useCallback((fresh: ImportView) => {
     setView(fresh);
-    setMapping((before) => before ?? fresh.mapping ?? fresh.proposal);
+    setMapping((before) => before ?? agree(fresh.mapping ?? fresh.proposal));
   }, []);
   const fetchView = useCallback(async (): Promise<void> => {
     clearTimeout(timer.current);
@@ -63,6 +65,7 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
     }
   };
 
+  const refusal = trouble instanceof Refusal ? trouble : null;
   const heading = useOpening(view === null ? 'Bring in' : `${view.fileName}, bring in`, `${view?.state}${isNaming}`);
   const names = view !== null && mapping !== null && (view.state === 'uploaded' || isNaming);
   return (
@@ -79,11 +82,17 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
       {trouble !== null && (
         <Told>
           {sayTrouble(trouble)}
-          {trouble instanceof Refusal && trouble.errors.map((one) => ` ${one.detail}`)}
+          {refusal?.errors.filter((one) => !names || pointed(one.pointer) === null).map((one) => ` ${sentenceCase(one.detail)}.`)}
         </Told>
       )}
       {names && mapping !== null && view !== null && (
-        <Naming view={view} mapping={mapping} setMapping={setMapping} onCheck={() => void check()} />
+        <Naming
+          view={view}
+          mapping={mapping}
+          setMapping={(fresh) => setMapping(agree(fresh))}
+          refusal={refusal}
+          onCheck={() => void check()}
+        />
       )}
       {view !== null && (view.state === 'checking' || view.state === 'bringing-in') && <Progress view={view} />}
       {view !== null && !isNaming && ['checked', 'brought-in', 'refused'].includes(view.state) && (
@@ -128,24 +137,49 @@ function Progress({ view }: { view: ImportView }) {
   );
 }
 
+/** Which part of the form a refused pointer belongs to, such as columns/takenAt or makeMissing/limit; null for none. */
+const pointed = (pointer: string): string | null =>
+  /^#?\/mapping\/((?:columns|defaults|makeMissing)\/.+)$/.exec(pointer)?.[1]?.replaceAll('~1', '/').replaceAll('~0', '~') ?? null;
+
 function Naming({
   view,
   mapping,
   setMapping,
+  refusal,
   onCheck,
 }: {
   view: ImportView;
   mapping: ImportMapping;
   setMapping: (mapping: ImportMapping) => void;
+  refusal: Refusal | null;
   onCheck: () => void;
 }) {
+  const refused = (part: string): string | null => {
+    const detail = refusal?.errors.find((one) => pointed(one.pointer) === part)?.detail;
+    return detail === undefined ? null : `${sentenceCase(detail)}.`;
+  };
+  /** What the form or the trial found wrong with a meaning. */
+  const wrongWith = (word: string): string | null => {
+    const said = refused(`columns/${word}`) ?? refused(`defaults/${word}`);
+    const column = mapping.columns[word];
+    if (said !== null || column === undefined || view.mapping?.columns[word] !== column) return said;
+    const bad = view.errors.filter((one) => one.column === column);
+    const first = bad[0];
+    return first === undefined
+      ? null
+      : `${sayCount(bad.length, 'row')} cannot be read; row ${first.row}: expected ${first.expected}, found ${first.found || 'nothing'}.`;
+  };
   const known = TARGETS[view.kind];
   const others = [
     ...new Set([...Object.keys(mapping.columns), ...Object.keys(mapping.defaults), ...Object.keys(view.proposal.columns)]),
   ]
     .filter((word) => !known.some((target) => target.word === word))
     .map((word): Target => ({ word, label: word, hint: '' }));
-  const isUsed = (word: string): boolean => word in mapping.columns || word in mapping.defaults;
+  const isUsed = (word: string): boolean =>
+    word in mapping.columns ||
+    word in mapping.defaults ||
+    refused(`columns/${word}`) !== null ||
+    refused(`defaults/${word}`) !== null;
   const usual = [...known.filter((target) => !target.isUnusual || isUsed(target.word)), ...others];
   const more = known.filter((target) => !usual.includes(target));
   const sampleOf = (column: string | undefined): string => {
@@ -161,7 +195,13 @@ function Naming({
     const columns = { ...mapping.columns };
     if (column === '') delete columns[word];
     else columns[word] = column;
-    setMapping({ ...mapping, columns });
+    // The column of the limit and the one for points that are made are the same thing.
+    const { makeMissing: made } = mapping;
+    const makeMissing =
+      word === 'limit' && made !== null && made.limitColumn === (mapping.columns.limit ?? null)
+        ? { ...made, limitColumn: column === '' ? null : column }
+        : made;
+    setMapping({ ...mapping, columns, makeMissing });
   };
   const preset = (word: string, text: string): void => {
     const defaults = { ...mapping.defaults };
@@ -172,13 +212,21 @@ function Naming({
   const row = (target: Target) => {
     const column = mapping.columns[target.word];
     const id = `map-${target.word}`;
+    const wrong = wrongWith(target.word);
+    const marked = wrong === null ? {} : { 'aria-invalid': 'true' as const, 'aria-describedby': `${id}-wrong` };
     return (
       <div class="maprow" key={target.word}>
         <label for={id}>
           <b>{target.label}</b>
           {target.hint !== '' && <span class="note"> {target.hint}</span>}
         </label>
-        <select id={id} class="entry" value={column ?? ''} onChange={(event) => choose(target.word, event.currentTarget.value)}>
+        <select
+          id={id}
+          {...marked}
+          class="entry"
+          value={column ?? ''}
+          onChange={(event) => choose(target.word, event.currentTarget.value)}
+        >
           <option value="">no column</option>
           {view.columns.map((one) => (
             <option key={one} value={one}>
@@ -197,6 +245,11 @@ function Naming({
           />
         ) : (
           <span class="sample">{sampleOf(column) || 'empty in the first rows'}</span>
+        )}
+        {wrong !== null && (
+          <span class="wrong" id={`${id}-wrong`}>
+            {wrong}
+          </span>
         )}
       </div>
     );
@@ -221,7 +274,14 @@ function Naming({
           )}
         </div>
       </section>
-      {view.kind === 'readings' && <Missing mapping={mapping} setMapping={setMapping} columns={view.columns} />}
+      {view.kind === 'readings' && (
+        <Missing
+          mapping={mapping}
+          setMapping={setMapping}
+          columns={view.columns}
+          wrong={(name) => refused(`makeMissing/${name}`)}
+        />
+      )}
       <div class="keyrow">
         <button class="key main" type="submit">
           Try all {sayCount(view.rowCount, 'row')}
@@ -239,36 +299,32 @@ function Missing({
   mapping,
   setMapping,
   columns,
+  wrong,
 }: {
   mapping: ImportMapping;
   setMapping: (mapping: ImportMapping) => void;
   columns: readonly string[];
+  wrong: (name: string) => string | null;
 }) {
-  const [sites, setSites] = useState<readonly Site[]>([]);
   const made = mapping.makeMissing;
-  useEffect(() => {
-    if (made === null || sites.length > 0) return;
-    call('listSites', {})
-      .then(({ sites: found }) => setSites(found))
-      .catch(() => undefined);
-  }, [made, sites.length]);
-  const rooms = sites.flatMap((site) =>
-    site.buildings.flatMap((building) =>
-      building.rooms.map((room) => ({ id: room.id, words: `${building.name}, ${room.name}` })),
-    ),
-  );
   const change = (part: Partial<MakeMissing>): void => {
     if (made !== null) setMapping({ ...mapping, makeMissing: { ...made, ...part } });
   };
-  useEffect(() => {
-    if (made !== null && made.roomId === '' && rooms[0] !== undefined) change({ roomId: rooms[0].id });
-  }, [made, rooms[0]?.id]);
+  const chooseLimit = (column: string): void => {
+    const { limit: _, ...others } = mapping.columns;
+    if (made === null) return;
+    setMapping({
+      ...mapping,
+      columns: column === '' ? others : { ...others, limit: column },
+      makeMissing: { ...made, limitColumn: column === '' ? null : column },
+    });
+  };
   const start: MakeMissing = {
     roomId: '',
     quantity: 'temperature',
     criticality: 'C',
     criticalityReason: 'brought in from a file, to be looked at',
-    limitColumn: null,
+    limitColumn: mapping.columns.limit ?? null,
     limit: null,
     limitGrade: 'soon',
     direction: 'high',
@@ -285,25 +341,10 @@ function Missing({
         />
         Make the assets and points that are missing, with one limit each
       </label>
+      {made !== null && <IntoRoom roomId={made.roomId} setRoom={(roomId) => change({ roomId })} wrong={wrong} />}
       {made !== null && (
         <div class="row2">
-          <Field label="Into the room">
-            {(aria) => (
-              <select
-                {...aria}
-                class="entry"
-                value={made.roomId}
-                onChange={(event) => change({ roomId: event.currentTarget.value })}
-              >
-                {rooms.map((room) => (
-                  <option key={room.id} value={room.id}>
-                    {room.words}
-                  </option>
-                ))}
-              </select>
-            )}
-          </Field>
-          <Field label="What they measure">
+          <Field label="What they measure" wrong={wrong('quantity')}>
             {(aria) => (
               <select
                 {...aria}
@@ -319,13 +360,13 @@ function Missing({
               </select>
             )}
           </Field>
-          <Field label="The limit comes from">
+          <Field label="The limit comes from" wrong={wrong('limitColumn')}>
             {(aria) => (
               <select
                 {...aria}
                 class="entry"
                 value={made.limitColumn ?? ''}
-                onChange={(event) => change({ limitColumn: event.currentTarget.value || null })}
+                onChange={(event) => chooseLimit(event.currentTarget.value)}
               >
                 <option value="">one figure for all</option>
                 {columns.map((column) => (
@@ -337,7 +378,7 @@ function Missing({
             )}
           </Field>
           {made.limitColumn === null && (
-            <Field label="Limit" hint="Such as 90 or 2.8.">
+            <Field label="Limit" hint="Such as 90 or 2.8." wrong={wrong('limit')}>
               {(aria) => (
                 <input
                   {...aria}
@@ -381,7 +422,7 @@ function Missing({
               </select>
             )}
           </Field>
-          <Field label="Source of the limit">
+          <Field label="Source of the limit" wrong={wrong('source')}>
             {(aria) => (
               <input
                 {...aria}
@@ -393,7 +434,7 @@ function Missing({
               />
             )}
           </Field>
-          <Field label="Why it is right">
+          <Field label="Why it is right" wrong={wrong('reason')}>
             {(aria) => (
               <input
                 {...aria}
@@ -411,6 +452,129 @@ function Missing({
   );
 }
 
+/** The room of what is made; a new one can be made right here. */
+function IntoRoom({
+  roomId,
+  setRoom,
+  wrong,
+}: {
+  roomId: string;
+  setRoom: (roomId: string) => void;
+  wrong: (name: string) => string | null;
+}) {
+  const place = usePlace(roomId);
+  const [trouble, setTrouble] = useState<unknown>(null);
+  const [isBusy, setBusy] = useState(false);
+  const chosen = place.sites === null || place.isNew ? '' : place.roomId;
+  useEffect(() => {
+    if (place.sites !== null && chosen !== roomId) setRoom(chosen);
+  }, [place.sites, chosen, roomId]);
+  const make = async (): Promise<void> => {
+    if (isBusy) return;
+    setBusy(true);
+    setTrouble(null);
+    try {
+      await place.make();
+    } catch (failed) {
+      setTrouble(failed);
+    }
+    await place.look().catch(() => undefined);
+    setBusy(false);
+  };
+  return (
+    <>
+      <p class="small">They stand in:</p>
+      <PlaceFields place={place} wrong={(name) => wrong(name) ?? (trouble instanceof Refusal ? trouble.at(name) : null)} />
+      {(trouble ?? place.trouble) !== null && <Told>{sayTrouble(trouble ?? place.trouble)}</Told>}
+      {place.isNew && place.sites !== null && (
+        <div class="keyrow">
+          <button type="button" class="key" disabled={isBusy} onClick={() => void make()}>
+            {isBusy ? 'Making it' : 'Make this room now'}
+          </button>
+        </div>
+      )}
+    </>
+  );
+}
+
+const MOST_LINKS = 20;
+/** The points that the first rows of the file speak of, each a link to it. */
+function Touched({ view }: { view: ImportView }) {
+  const [links, setLinks] = useState<readonly { readonly href: string; readonly words: string }[]>([]);
+  const { mapping } = view;
+  useEffect(() => {
+    if (mapping === null) return;
+    const cell = (row: readonly string[], word: string): string => {
+      const column = mapping.columns[word];
+      return ((column === undefined ? mapping.defaults[word] : row[view.columns.indexOf(column)]) ?? '').trim();
+    };
+    const pairs = new Map(
+      view.sample
+        .map((row) => ({ tag: cell(row, 'tag'), letter: cell(row, 'letter') }))
+        .filter(({ tag }) => tag !== '')
+        .map((pair) => [`${pair.tag} ${pair.letter}`, pair] as const),
+    );
+    let isHere = true;
+    const tags = [...new Set([...pairs.values()].map(({ tag }) => tag))].slice(0, MOST_LINKS);
+    void Promise.all(
+      tags.map(async (tag) => {
+        const { assets } = await call('listAssets', { query: { search: tag, pageSize: 5 } });
+        const same = assets.find((one) => one.tag.toLowerCase() === tag.toLowerCase() || one.foundByOldTag !== null) ?? assets[0];
+        return same === undefined ? [] : [[tag, same] as const];
+      }),
+    ).then(
+      (found) => {
+        const assets = new Map(found.flat());
+        if (!isHere) return;
+        setLinks(
+          [...pairs.values()].flatMap(({ tag, letter }) => {
+            const asset = assets.get(tag);
+            if (asset === undefined) return [];
+            const point = letter === '' ? '' : `?point=${encodeURIComponent(letter)}`;
+            return [
+              { href: `/assets/${asset.id}${point}`, words: `${asset.tag}${letter === '' ? '' : ` ${letter}`}, ${asset.name}` },
+            ];
+          }),
+        );
+      },
+      () => undefined,
+    );
+    return () => {
+      isHere = false;
+    };
+  }, [view.id, view.state]);
+  if (links.length === 0) return null;
+  return (
+    <section class="sec">
+      <h2>{view.rowCount > view.sample.length ? 'Look at the first of them' : 'Look at them'}</h2>
+      <ul>
+        {links.map(({ href, words }) => (
+          <li key={href} class="handrow">
+            <a href={href}>{words}</a>
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+/** Answers of a service that already says how it read the file. */
+type Explained = ImportView & { readonly understood?: readonly string[]; readonly warnings?: readonly string[] };
+
+function Sentences({ title, lines }: { title: string; lines: readonly string[] | undefined }) {
+  if (lines === undefined || lines.length === 0) return null;
+  return (
+    <section class="sec sentences">
+      <h2>{title}</h2>
+      <ul>
+        {lines.map((line) => (
+          <li key={line}>{line}</li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
 function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRows: boolean) => void; onNaming: () => void }) {
   const good = view.rowCount - view.badCount;
   const told = Object.entries(view.summary ?? {}).filter(([, count]) => count > 0);
@@ -422,12 +586,18 @@ function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRo
           <ul>
             {told.map(([word, count]) => (
               <li key={word}>
-                <b>{count.toLocaleString('en-GB')}</b> {SUMMARY_WORDS[word] ?? word}
+                <b>{count.toLocaleString('en-GB')}</b> {saySummary(word, count)}
               </li>
             ))}
           </ul>
         </section>
       )}
+      <Sentences title="How the file was read" lines={(view as Explained).understood} />
+      <Sentences
+        title="Look at this before it is brought in"
+        lines={view.state === 'brought-in' ? [] : (view as Explained).warnings}
+      />
+      {view.state === 'brought-in' && <Touched view={view} />}
       {view.errors.length > 0 && (
         <section class="sec">
           <h2>

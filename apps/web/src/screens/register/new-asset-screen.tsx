@@ -1,15 +1,25 @@
-import type { Site } from '@heatround/contract';
-import { CAUTIONS, CRITICALITIES, type Criticality, HAZARDS, type Hazard, TEMPLATES, uuidV7 } from '@heatround/domain';
-import { useEffect, useState } from 'preact/hooks';
+import {
+  CAUTIONS,
+  CRITICALITIES,
+  type Criticality,
+  completePoint,
+  HAZARDS,
+  type Hazard,
+  TEMPLATES,
+  uuidV7,
+} from '@heatround/domain';
+import { useState } from 'preact/hooks';
 import { call, Refusal, sayTrouble } from '../../client/index.ts';
 import { go } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
-import { sayCount, thisZone } from '../../ui/format.ts';
+import { sayCount, sayLimit, sayUnit } from '../../ui/format.ts';
+import { GRADE_WORDS } from '../../ui/marks.tsx';
+import { CRITERION_WORDS } from '../asset/words.ts';
+import { PlaceFields, usePlace } from './place.tsx';
 import './register.css';
 
-const NEW = 'new';
 const newId = (): string => uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
 const POINTERS = ['tag', 'name', 'criticality', 'criticalityReason', 'roomId', 'template', 'zone'];
 const CRITICALITY_WORDS: Readonly<Record<Criticality, string>> = {
@@ -18,15 +28,22 @@ const CRITICALITY_WORDS: Readonly<Record<Criticality, string>> = {
   C: 'C: can wait',
 };
 
+type TemplatePoint = (typeof TEMPLATES)[number]['points'][number];
+/** "Watch 70, Plan 80, Soon 90, Now 100 °C as read": limits that a template brings. */
+function sayDraft(set: TemplatePoint['limits'][number], point: TemplatePoint): string {
+  const figures = (['watch', 'plan', 'soon', 'now'] as const)
+    .filter((grade) => set[grade] !== null)
+    .map((grade) => `${GRADE_WORDS[grade]} ${sayLimit(set[grade] as number)}`);
+  const { unit } = completePoint({ ...point, id: point.letter });
+  const way = set.direction === 'low' ? ', and below' : '';
+  return `${figures.join(', ')}${sayUnit(set.criterion !== 'absolute' && unit === '°C' ? 'K' : unit)} ${CRITERION_WORDS[set.criterion]}${way}`;
+}
+
 /** A new asset from a template, with its place made on the way where it does not exist yet. */
 export function NewAssetScreen() {
   const { may } = useSession();
   const heading = useOpening('New asset');
-  const [sites, setSites] = useState<readonly Site[] | null>(null);
-  const [siteId, setSiteId] = useState('');
-  const [buildingId, setBuildingId] = useState('');
-  const [roomId, setRoomId] = useState('');
-  const [names, setNames] = useState({ site: '', zone: thisZone(), building: '', room: '' });
+  const place = usePlace();
   const [template, setTemplate] = useState('');
   const [hazards, setHazards] = useState<readonly string[]>([]);
   const [fields, setFields] = useState({ tag: '', name: '', reason: '' });
@@ -37,56 +54,17 @@ export function NewAssetScreen() {
   // The same id when the form is sent again after a break, so that nothing is made twice.
   const [id] = useState(newId);
 
-  useEffect(() => {
-    call('listSites', {}).then(
-      ({ sites: found }) => {
-        setSites(found);
-        const site = found[0];
-        const building = site?.buildings[0];
-        setSiteId(site?.id ?? NEW);
-        setBuildingId(building?.id ?? NEW);
-        setRoomId(building?.rooms[0]?.id ?? NEW);
-      },
-      (failed) => setTrouble(failed),
-    );
-  }, []);
-
-  const site = sites?.find((one) => one.id === siteId);
-  const building = site?.buildings.find((one) => one.id === buildingId);
   const chooseTemplate = (key: string): void => {
     setTemplate(key);
     setHazards(TEMPLATES.find((one) => one.key === key)?.hazards ?? []);
   };
-  const chooseSite = (chosen: string): void => {
-    setSiteId(chosen);
-    const first = sites?.find((one) => one.id === chosen)?.buildings[0];
-    setBuildingId(first?.id ?? NEW);
-    setRoomId(first?.rooms[0]?.id ?? NEW);
-  };
-  const chooseBuilding = (chosen: string): void => {
-    setBuildingId(chosen);
-    setRoomId(site?.buildings.find((one) => one.id === chosen)?.rooms[0]?.id ?? NEW);
-  };
-
   const save = async (event: Event): Promise<void> => {
     event.preventDefault();
     if (isBusy) return;
     setBusy(true);
     setTrouble(null);
     try {
-      let [inSite, inBuilding, inRoom] = [siteId, buildingId, roomId];
-      if (inSite === NEW) {
-        inSite = (await call('createSite', { body: { name: names.site, zone: names.zone } })).id;
-        setSiteId(inSite);
-      }
-      if (inBuilding === NEW) {
-        inBuilding = (await call('createBuilding', { params: { siteId: inSite }, body: { name: names.building } })).id;
-        setBuildingId(inBuilding);
-      }
-      if (inRoom === NEW) {
-        inRoom = (await call('createRoom', { params: { buildingId: inBuilding }, body: { name: names.room } })).id;
-        setRoomId(inRoom);
-      }
+      const inRoom = await place.make();
       const made = await call('createAsset', {
         body: {
           id,
@@ -105,16 +83,12 @@ export function NewAssetScreen() {
       setTrouble(failed);
       setBusy(false);
       // What was made before the refusal now exists and can be chosen.
-      call('listSites', {})
-        .then(({ sites: found }) => setSites(found))
-        .catch(() => undefined);
+      void place.look().catch(() => undefined);
     }
   };
   const at = (pointer: string): string | null => (trouble instanceof Refusal ? trouble.at(pointer) : null);
   const typed = (key: keyof typeof fields) => (event: { currentTarget: HTMLInputElement | HTMLTextAreaElement }) =>
     setFields({ ...fields, [key]: event.currentTarget.value });
-  const named = (key: keyof typeof names) => (event: { currentTarget: HTMLInputElement }) =>
-    setNames({ ...names, [key]: event.currentTarget.value });
   const chosen = TEMPLATES.find((one) => one.key === template);
 
   if (!may('edit-register')) {
@@ -153,6 +127,11 @@ export function NewAssetScreen() {
             {chosen.points.map((one) => (
               <li key={one.letter}>
                 <b>{one.letter}</b> {one.name} <span class="soft">{one.spot}</span>
+                {one.limits.map((set) => (
+                  <p class="note" key={`${set.criterion} ${set.direction}`}>
+                    <b>{sayDraft(set, one)}</b>. {set.source}. {set.reason}
+                  </p>
+                ))}
               </li>
             ))}
           </ul>
@@ -176,70 +155,7 @@ export function NewAssetScreen() {
             {(aria) => <input {...aria} class="entry" type="text" maxLength={200} value={fields.name} onInput={typed('name')} />}
           </Field>
         </div>
-        <div class="row2">
-          <Field label="Site">
-            {(aria) => (
-              <select {...aria} class="entry" value={siteId} onChange={(event) => chooseSite(event.currentTarget.value)}>
-                {sites?.map((one) => (
-                  <option key={one.id} value={one.id}>
-                    {one.name}
-                  </option>
-                ))}
-                <option value={NEW}>A new site</option>
-              </select>
-            )}
-          </Field>
-          <Field label="Building">
-            {(aria) => (
-              <select {...aria} class="entry" value={buildingId} onChange={(event) => chooseBuilding(event.currentTarget.value)}>
-                {site?.buildings.map((one) => (
-                  <option key={one.id} value={one.id}>
-                    {one.name}
-                  </option>
-                ))}
-                <option value={NEW}>A new building</option>
-              </select>
-            )}
-          </Field>
-          <Field label="Room" wrong={at('roomId')}>
-            {(aria) => (
-              <select {...aria} class="entry" value={roomId} onChange={(event) => setRoomId(event.currentTarget.value)}>
-                {building?.rooms.map((one) => (
-                  <option key={one.id} value={one.id}>
-                    {one.name}
-                  </option>
-                ))}
-                <option value={NEW}>A new room</option>
-              </select>
-            )}
-          </Field>
-        </div>
-        {(siteId === NEW || buildingId === NEW || roomId === NEW) && (
-          <div class="row2">
-            {siteId === NEW && (
-              <>
-                <Field label="Name of the site">
-                  {(aria) => <input {...aria} class="entry" type="text" value={names.site} onInput={named('site')} />}
-                </Field>
-                <Field label="Its time zone" hint="Such as Europe/Dublin." wrong={at('zone')}>
-                  {(aria) => (
-                    <input {...aria} class="entry" type="text" spellcheck={false} value={names.zone} onInput={named('zone')} />
-                  )}
-                </Field>
-              </>
-            )}
-            {buildingId === NEW && (
-              <Field label="Name of the building">
-                {(aria) => <input {...aria} class="entry" type="text" value={names.building} onInput={named('building')} />}
-              </Field>
-            )}
-            {roomId === NEW && (
-              <Field label="Name of the room">
-                {(aria) => <input {...aria} class="entry" type="text" value={names.room} onInput={named('room')} />}
-              </Field>
-            )}
-          </div>
-        )}
+        <PlaceFields place={place} wrong={at} />
         <Field label="Criticality" wrong={at('criticality')}>
           {(aria) => (
             <select
@@ -291,6 +207,7 @@ export function NewAssetScreen() {
             ))}
           </div>
         </details>
+        {place.trouble !== null && <Told>{sayTrouble(place.trouble)}</Told>}
         {trouble !== null && (
           <Told>
             {sayTrouble(trouble)}
@@ -298,7 +215,7 @@ export function NewAssetScreen() {
           </Told>
         )}
         <div class="keyrow">
-          <button class="key main" type="submit" disabled={isBusy || sites === null}>
+          <button class="key main" type="submit" disabled={isBusy || place.sites === null}>
             {isBusy ? 'Adding' : `Add ${fields.tag.trim() === '' ? 'the asset' : fields.tag.trim()}`}
           </button>
           <a class="key" href="/register">
