@@ -360,8 +360,9 @@ function History({ page, zone, now }: { page: OrderPage; zone: string; now: numb
             </span>
             <span>
               <b>{sayMade(move.move, move.to)}</b>
-              {move.of === 'finding' && <span class="soft"> (finding {page.findingNumber})</span>}. {move.by?.name ?? 'By itself'}
-              .{sayWhy(move.why) !== null && <span class="soft"> {sayWhy(move.why)}</span>}
+              {move.of === 'finding' && <span class="soft"> (finding {page.findingNumber})</span>}.{' '}
+              {move.by?.name ?? (move.move === 'prove' ? 'By its reading' : 'By itself')}.
+              {sayWhy(move.why) !== null && <span class="soft"> {sayWhy(move.why)}</span>}
             </span>
           </li>
         ))}
