@@ -36,6 +36,7 @@ export interface AppOptions {
   readonly trustProxy?: boolean;
   /** Requests per minute and address; a test of many requests sets it higher. */
   readonly requestsPerMinute?: number;
+  /** Per address, whoever signs in; failed tries are counted by e-mail as well. */
   readonly signInsPerMinute?: number;
 }
 
@@ -45,7 +46,7 @@ export async function buildApp({
   webFolder,
   trustProxy = false,
   requestsPerMinute = 3000,
-  signInsPerMinute = 20,
+  signInsPerMinute = 300,
 }: AppOptions): Promise<FastifyInstance> {
   const app = Fastify({
     loggerInstance: deps.log as Logger as unknown as FastifyBaseLogger,

@@ -17,6 +17,7 @@ import { mustBeAllowed } from '@heatround/services/deps';
 import { openScope } from '@heatround/services/identity';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import * as z from 'zod';
+import { badTexts } from './plugins/plain-text.ts';
 
 export interface ApiDeps extends Deps {
   readonly accounts: Accounts;
@@ -52,7 +53,12 @@ export function serve<E extends EndpointDescription>(
   deps: ApiDeps,
   endpoint: E,
   handle: (call: Given<E>) => Promise<Loose<ResponseOf<E>>>,
-  options: { bodyLimit?: number; rateLimit?: { max: number; timeWindow: string } } = {},
+  options: {
+    bodyLimit?: number;
+    rateLimit?: { max: number; timeWindow: string };
+    /** The parts of the body are answered one by one: the handler looks at the texts of each. */
+    ownTextCheck?: boolean;
+  } = {},
 ): void {
   app.route({
     method: endpoint.method,
@@ -70,20 +76,8 @@ export function serve<E extends EndpointDescription>(
     },
     // Before the body is validated: somebody without a right learns nothing from validation.
     preValidation: async (request) => {
-      if (endpoint.access === 'public') return;
-      const account = await deps.accounts.whoIs(headersOf(request));
-      if (!account) throw new Problem('not-signed-in', 'You are not signed in, or the session has ended.');
-      const given: { account: Account; scope?: Scope } = { account };
-      if (endpoint.access !== 'signed-in') {
-        const named = request.headers[ORGANISATION_HEADER];
-        const organisationId = typeof named === 'string' && named !== '' ? named : null;
-        if (organisationId && !isUuid(organisationId))
-          throw new Problem('not-found', 'There is no such organisation, or you do not belong to it.');
-        given.scope = await openScope(deps, account.personId, organisationId);
-        mustBeAllowed(given.scope, endpoint.access);
-        request.log = request.log.child({ organisationId: given.scope.organisationId });
-      }
-      who.set(request, given);
+      await mustBeLetIn(request);
+      mustBePlain([request.params, request.query, ...(options.ownTextCheck ? [] : [request.body])]);
     },
     handler: async (request, reply) => {
       const call = { params: request.params, query: request.query, body: request.body, request, reply, ...who.get(request) };
@@ -91,6 +85,29 @@ export function serve<E extends EndpointDescription>(
       return reply.status(endpoint.status).send(endpoint.status === 204 ? null : withIsoInstants(result));
     },
   });
+
+  async function mustBeLetIn(request: FastifyRequest): Promise<void> {
+    if (endpoint.access === 'public') return;
+    const account = await deps.accounts.whoIs(headersOf(request));
+    if (!account) throw new Problem('not-signed-in', 'You are not signed in, or the session has ended.');
+    const given: { account: Account; scope?: Scope } = { account };
+    if (endpoint.access !== 'signed-in') {
+      const named = request.headers[ORGANISATION_HEADER];
+      const organisationId = typeof named === 'string' && named !== '' ? named : null;
+      if (organisationId && !isUuid(organisationId))
+        throw new Problem('not-found', 'There is no such organisation, or you do not belong to it.');
+      given.scope = await openScope(deps, account.personId, organisationId?.toLowerCase() ?? null);
+      mustBeAllowed(given.scope, endpoint.access);
+      request.log = request.log.child({ organisationId: given.scope.organisationId });
+    }
+    who.set(request, given);
+  }
+}
+
+function mustBePlain(parts: readonly unknown[]): void {
+  const errors = parts.flatMap((part) => badTexts(part, '#'));
+  if (errors.length > 0)
+    throw new Problem('invalid-request', 'A text holds a character that cannot be kept; nothing was changed.', errors);
 }
 
 const who = new WeakMap<FastifyRequest, { account: Account; scope?: Scope }>();

@@ -38,7 +38,8 @@ export function defineEndpoint<const E extends EndpointDescription>(endpoint: E)
 /** Header that names the organisation a request is about; may be left out by a person who belongs to just one. */
 export const ORGANISATION_HEADER = 'heatround-organisation';
 
-export const id = z.uuid();
+/** Ids compare without regard to case; inside they are lower-case. */
+export const id = z.uuid().toLowerCase();
 export const instant = z.iso.datetime({ offset: true });
 export const pageSize = (most: number, usual: number) => z.coerce.number().int().min(1).max(most).default(usual);
 export const words = (most: number) => z.string().trim().min(1).max(most);

@@ -1,10 +1,11 @@
 import { endpoints, type FactResult, fact } from '@heatround/contract';
-import type { Fact } from '@heatround/domain';
+import type { Fact, ProblemDetail } from '@heatround/domain';
 import { listAnswers, listOtherContents, listReadings } from '@heatround/services/readings';
 import { type Recorded, submitFacts } from '@heatround/services/submissions';
 import { listForecasts } from '@heatround/services/trends';
 import type { FastifyInstance } from 'fastify';
 import { type ApiDeps, serve } from '../endpoint.ts';
+import { badTexts } from '../plugins/plain-text.ts';
 
 export function readingsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
   serve(app, deps, endpoints.listReadings, ({ scope, params, query }) => listReadings(deps, scope, params.pointId, query));
@@ -23,19 +24,33 @@ export function readingsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
     deps,
     endpoints.submitFacts,
     async ({ scope, body }) => {
-      const read = body.facts.map((one) => fact.safeParse(one));
-      const good = read.flatMap((one) => (one.success ? [one.data as Fact] : []));
+      const read = body.facts.map(readFact);
+      const good = read.flatMap((one) => ('fact' in one ? [one.fact] : []));
       const { receivedAt, results } = await submitFacts(deps, scope, good);
       const answers = results.values();
       return {
         receivedAt: new Date(receivedAt),
         results: read.map((one, position) =>
-          one.success ? answered(one.data.id, answers.next().value!) : unreadable(body.facts[position], one.error.issues),
+          'fact' in one ? answered(one.fact.id, answers.next().value!) : unreadable(body.facts[position], one.errors),
         ),
       };
     },
-    { bodyLimit: 8 * 1024 * 1024 },
+    { bodyLimit: 8 * 1024 * 1024, ownTextCheck: true },
   );
+}
+
+/** One fact as sent, or what is wrong with it. */
+function readFact(sent: unknown): { fact: Fact } | { errors: ProblemDetail[] } {
+  const errors = badTexts(sent, '');
+  if (errors.length > 0) return { errors };
+  const read = fact.safeParse(sent);
+  if (read.success) return { fact: read.data as Fact };
+  return {
+    errors: read.error.issues.map(({ path, message }) => ({
+      pointer: path.map((part) => `/${String(part)}`).join(''),
+      detail: message,
+    })),
+  };
 }
 
 function answered(id: string, recorded: Recorded): FactResult {
@@ -45,12 +60,8 @@ function answered(id: string, recorded: Recorded): FactResult {
   return { id, outcome: 'refused', verdict: null, notice: null, problem: { code, detail, errors } };
 }
 
-function unreadable(sent: unknown, issues: readonly { path: readonly PropertyKey[]; message: string }[]): FactResult {
+function unreadable(sent: unknown, errors: ProblemDetail[]): FactResult {
   const id = (sent as { id?: unknown } | null)?.id;
-  const errors = issues.map(({ path, message }) => ({
-    pointer: path.map((part) => `/${String(part)}`).join(''),
-    detail: message,
-  }));
   return {
     id: typeof id === 'string' ? id : null,
     outcome: 'refused',

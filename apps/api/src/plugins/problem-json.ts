@@ -1,6 +1,7 @@
 import { Problem, type ProblemCode } from '@heatround/domain';
 import type { FastifyError, FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
+import { TooManyTries } from './failed-tries.ts';
 
 /** The only place that turns refusals into HTTP. A new code does not compile until it stands here. */
 export const HTTP = {
@@ -93,6 +94,8 @@ function asProblem(error: FastifyError): Problem | null {
       errors,
     );
   }
+  // Only the files of the client answer so: an address that would lead out of their folder.
+  if (error.statusCode === 403 || error.statusCode === 404) return new Problem('not-found', 'There is nothing at this address.');
   if (error.statusCode === 413) return new Problem('too-large', 'The request is larger than this endpoint takes.');
   if (error.statusCode === 429) return new Problem('too-many-requests', error.message);
   if (error.statusCode === 415 || error.code?.startsWith('FST_ERR_CTP') || error.statusCode === 400) {
@@ -110,6 +113,7 @@ export function problemJson(app: FastifyInstance): void {
     const problem = asProblem(error);
     if (problem) {
       if (problem.code === 'unavailable') void reply.header('retry-after', '5');
+      if (problem instanceof TooManyTries) void reply.header('retry-after', String(problem.retryAfterSeconds));
       return send(request, reply, problem);
     }
     request.log.error({ err: error }, 'a request failed');

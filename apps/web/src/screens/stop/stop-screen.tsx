@@ -825,12 +825,12 @@ function CouldNot(
       </div>
       {props.machine > 0 && (
         <Scope isOn={scope === 'machine'} set={(isOn) => setScope(isOn ? 'machine' : 'one')}>
-          The same for all stops of {page.tag}, {props.machine} more
+          For all stops of this machine, {props.machine} more
         </Scope>
       )}
       {props.room > props.machine && (
         <Scope isOn={scope === 'room'} set={(isOn) => setScope(isOn ? 'room' : 'one')}>
-          The same for all stops of {page.place.room}, {props.room} more
+          For all stops of this room, {props.room} more
         </Scope>
       )}
       <div class="pad why5">

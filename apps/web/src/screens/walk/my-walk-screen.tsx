@@ -82,8 +82,15 @@ export function MyWalkScreen() {
           as of {isSameDay(known.at, now, zone) ? clockTime(known.at, zone) : plainDate(known.at, zone, now)}
         </p>
       )}
-      {ordered.map((walk) => (
-        <OneWalk key={walk.id} walk={walk} now={now} isFirst={walk === first} myId={me.personId} />
+      {first !== null && <OneWalk walk={first} now={now} isFirst myId={me.personId} />}
+      {first?.round != null && (first.round.beforeYouLeave.trim() !== '' || hasNote(first)) && (
+        <section class="sec">
+          <h2>Before you leave</h2>
+          <Before text={first.round.beforeYouLeave} givenNote={first.givenNote} />
+        </section>
+      )}
+      {ordered.slice(1).map((walk) => (
+        <OneWalk key={walk.id} walk={walk} now={now} isFirst={false} myId={me.personId} />
       ))}
       {unpacked.map((round) => (
         <section class="sec" key={round.id}>
@@ -100,12 +107,6 @@ export function MyWalkScreen() {
           </p>
         </section>
       ))}
-      {first?.round != null && first.round.beforeYouLeave.trim() !== '' && (
-        <section class="sec">
-          <h2>Before you leave</h2>
-          <Before text={first.round.beforeYouLeave} givenNote={first.givenNote} />
-        </section>
-      )}
       {known !== null && <Safe known={known} now={now} waiting={state.waiting} />}
       {known !== null && known.mine.became.length > 0 && (
         <section class="sec">
@@ -130,6 +131,7 @@ export function MyWalkScreen() {
   );
 }
 
+const hasNote = (walk: Walk): boolean => walk.givenNote !== null && walk.givenNote.trim() !== '';
 /** Begun ones first, then by their end. */
 const rank = (walk: Walk): number =>
   (walk.isTaken ? 0 : 1e15) + (walk.round === null ? Number.MAX_SAFE_INTEGER / 4 : Date.parse(walk.round.latestAt));
@@ -168,6 +170,7 @@ function OneWalk({ walk, now, isFirst, myId }: { walk: Walk; now: number; isFirs
         <p class="told">{half ? `Half-walked: ${giver} gave the rest.` : `${giver} gave it.`}</p>
       )}
       <Way walk={walk} now={now} linkTo={(room) => `/walk/${walk.id}#${room.place.roomId}`} />
+      {!isFirst && hasNote(walk) && <p class="plainline">Left over: {walk.givenNote}</p>}
       {!isFirst && <MainKey walk={walk} now={now} isOther />}
     </section>
   );
@@ -233,12 +236,12 @@ function Before({ text, givenNote }: { text: string; givenNote: string | null })
               <dd key={line.text}>{line.text}</dd>
             </>
           ))}
-          {givenNote !== null && givenNote !== '' && (
-            <>
-              <dt>Left over</dt>
-              <dd>{givenNote}</dd>
-            </>
-          )}
+        </dl>
+      )}
+      {givenNote !== null && givenNote !== '' && (
+        <dl class="tt">
+          <dt>Left over</dt>
+          <dd>{givenNote}</dd>
         </dl>
       )}
       {lines
