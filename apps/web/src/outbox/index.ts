@@ -6,5 +6,6 @@
  */
 export { offsetFrom } from './clock.ts';
 export { type Kept, type Receipt, saySafety } from './merge.ts';
+export { type OnlyHere, onlyHere } from './only-here.ts';
 export { type NewFact, Outbox, type OutboxState } from './outbox.ts';
 export { type Carried, type Draft, EXTRA, type KeptWalk, type MyRound, type OpenFault, type Pack, type Step } from './store.ts';

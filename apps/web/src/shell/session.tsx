@@ -3,7 +3,7 @@ import { type Action, may } from '@heatround/domain';
 import { type ComponentChildren, createContext } from 'preact';
 import { useCallback, useContext, useEffect, useMemo, useState } from 'preact/hooks';
 import { call, NoSignal, Refusal, speakFor } from '../client/index.ts';
-import { Outbox, type OutboxState, offsetFrom } from '../outbox/index.ts';
+import { type OnlyHere, Outbox, type OutboxState, offsetFrom, onlyHere } from '../outbox/index.ts';
 
 /** A signed-in person stays usable without signal this long after the last contact. */
 const OFFLINE_DAYS = 14;
@@ -150,4 +150,22 @@ export function useOutboxState(): OutboxState {
     return outbox.subscribe(() => setState(outbox.state));
   }, [outbox]);
   return state;
+}
+
+const NOTHING: ReadonlyMap<string, OnlyHere> = new Map();
+/** What readings say that only this device has, by asset. */
+export function useOnlyHere(): ReadonlyMap<string, OnlyHere> {
+  const { outbox } = useSession();
+  const { waiting, held } = useOutboxState();
+  const [found, setFound] = useState(NOTHING);
+  useEffect(() => {
+    let isHere = true;
+    void outbox.pending().then((kept) => {
+      if (isHere) setFound(onlyHere(kept));
+    });
+    return () => {
+      isHere = false;
+    };
+  }, [outbox, waiting, held]);
+  return found;
 }

@@ -2,17 +2,19 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { saySafety } from '../outbox/index.ts';
 import { THIS_DEVICE } from '../ui/device.ts';
-import { clockTime, sayCount, thisZone } from '../ui/format.ts';
+import { clockTime, sayCount } from '../ui/format.ts';
 import { Mark } from '../ui/marks.tsx';
 import { chooseHand, choosePaper, chosenPaper, isLeftHanded, PAPER_WORDS, PAPERS, type Paper } from './paper.ts';
 import { furtherPlaces, type Place, placesOf } from './places.ts';
 import { useWhere } from './router.tsx';
 import { type Session, useOutboxState, useSession } from './session.tsx';
+import { DemoClock, useSiteZone } from './site-clock.tsx';
 
 /** The sentence about the safety of data, always at top right. */
 export function Safety() {
   const { waiting, held, hasSignal, safeAtIso, stopped } = useOutboxState();
-  const safeAt = safeAtIso === null ? null : clockTime(safeAtIso, thisZone());
+  const zone = useSiteZone();
+  const safeAt = safeAtIso === null ? null : clockTime(safeAtIso, zone);
   return (
     <span class="safety" role="status">
       {stopped ?? saySafety({ waiting, held, hasSignal, safeAt }, THIS_DEVICE)}
@@ -195,7 +197,10 @@ export function Shell({ children }: { children: ComponentChildren }) {
         <nav class="top" aria-label="Places">
           {places.map(link)}
         </nav>
-        <Safety />
+        <span class="topstate">
+          <DemoClock />
+          <Safety />
+        </span>
         <Own />
       </header>
       <main id="main" class="page">
@@ -253,7 +258,10 @@ export function StopShell({ back, word, children }: { back: string; word: string
       <Band />
       <header class="rhead">
         <a href={back}>‹ {word}</a>
-        <Safety />
+        <span class="topstate">
+          <DemoClock />
+          <Safety />
+        </span>
       </header>
       <main id="main">{children}</main>
     </div>

@@ -4,12 +4,13 @@ import { useCallback, useEffect, useRef, useState } from 'preact/hooks';
 import { call, NoSignal, Refusal, sayTrouble } from '../../client/index.ts';
 import type { Kept } from '../../outbox/index.ts';
 import { useWhere } from '../../shell/router.tsx';
-import { useOutboxState, useSession } from '../../shell/session.tsx';
+import { useOnlyHere, useOutboxState, useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { THIS_DEVICE } from '../../ui/device.ts';
 import { Told } from '../../ui/field.tsx';
 import { clockTime, plainDate, sayCount } from '../../ui/format.ts';
 import { Tag } from '../../ui/marks.tsx';
+import { OnlyHereMark } from '../../ui/only-here.tsx';
 import { Aside } from './aside.tsx';
 import { sayOpening } from './conclusion-view.ts';
 import { Other, PointSheet } from './point-sheet.tsx';
@@ -131,17 +132,18 @@ interface ShownProps {
 
 function Shown({ page, main, keptAt, trouble, unsent, refresh }: ShownProps) {
   const { outbox, may } = useSession();
+  const here = useOnlyHere().get(page.id);
   const now = outbox.now();
   const zone = page.place.zone;
   const { repairs, lookAtRepairs } = useRepairs(page, main);
   const own = main === null ? undefined : repairs[main.point.id];
-  const opening = [sayOpening(page), sayOwnWindow()].filter((words) => words !== '').join(' ');
+  const opening = [sayOpening(page, now), sayOwnWindow()].filter((words) => words !== '').join(' ');
   /** Said where the sentence is about the large point and its forecast. */
   function sayOwnWindow(): string {
     const conclusion = main?.conclusion ?? null;
     if (main === null || own === undefined || conclusion === null) return '';
     const counting = conclusion.projections.find((one) => one.grade === conclusion.countsGrade);
-    if (counting?.show !== 'range' || sayOpening({ ...page, points: [main] }) !== sayOpening(page)) return '';
+    if (counting?.show !== 'range' || sayOpening({ ...page, points: [main] }, now) !== sayOpening(page, now)) return '';
     return sayWindow(pointSlots(page, main, own.windows, now), conclusion.countsGrade, zone, now);
   }
   const heading = useOpening(`${page.tag} ${page.name}`, page.id);
@@ -169,6 +171,11 @@ function Shown({ page, main, keptAt, trouble, unsent, refresh }: ShownProps) {
           <h1 class="say2" tabIndex={-1} ref={heading}>
             {opening}
           </h1>
+          {here !== undefined && (
+            <p class="herenow">
+              <OnlyHereMark grade={here} />
+            </p>
+          )}
         </div>
       </div>
       {keptAt !== null && (

@@ -14,7 +14,7 @@ const DAY = 86_400_000;
 const WEEK = 7 * DAY;
 
 /** The one sentence of the page. What is not concluded yet is said so, never guessed. */
-export function sayOpening(page: AssetPage): string {
+export function sayOpening(page: AssetPage, now: number): string {
   const known = page.points.flatMap(({ point, conclusion }) => (conclusion === null ? [] : [{ name: point.name, conclusion }]));
   if (page.points.length === 0) return `${page.name} has no point to read yet.`;
   if (known.length === 0) {
@@ -22,7 +22,7 @@ export function sayOpening(page: AssetPage): string {
       ? `${page.name} was read; what follows from it is being worked out.`
       : `${page.name} has not been read yet.`;
   }
-  return openingSentence({ name: page.name }, known, page.place.zone);
+  return openingSentence({ name: page.name }, known, page.place.zone, now);
 }
 
 export interface View {
@@ -41,7 +41,7 @@ export interface View {
 export function lookAhead(at: PointPage, zone: string, now: number): View {
   const { conclusion, point } = at;
   const counting = conclusion?.projections.find((one) => one.grade === conclusion.countsGrade) ?? null;
-  const rows = conclusion === null ? [] : timetable(conclusion, zone);
+  const rows = conclusion === null ? [] : timetable(conclusion, zone, now).filter((row) => row.at >= now);
   // A forecast whose dates have all passed has nothing ahead to draw; its sentence says that they passed.
   const isPast = counting !== null && counting.latestAt !== null && counting.latestAt <= now;
   const isDrawn = counting !== null && counting.show === 'range' && !isPast;

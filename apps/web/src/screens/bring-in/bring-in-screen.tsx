@@ -3,9 +3,10 @@ import { useEffect, useState } from 'preact/hooks';
 import { type Answer, call, Refusal, sayTrouble } from '../../client/index.ts';
 import { go } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
+import { useSiteZone } from '../../shell/site-clock.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
-import { sayCount, thisZone, whenRead } from '../../ui/format.ts';
+import { sayCount, whenRead } from '../../ui/format.ts';
 import { IMPORT_KINDS, KIND_NAMES, STATE_WORDS } from './words.ts';
 import './bring-in.css';
 
@@ -62,6 +63,7 @@ export function BringInScreen() {
     }
   };
   const now = outbox.now();
+  const zone = useSiteZone();
   return (
     <div class="bringin">
       <h1 class="say open" tabIndex={-1} ref={heading}>
@@ -126,7 +128,7 @@ export function BringInScreen() {
                 <a href={`/bring-in/${one.id}`}>{one.fileName}</a>
                 <span class="note">
                   {KIND_NAMES[one.kind].name}, {sayCount(one.rowCount, 'row')}, {STATE_WORDS[one.state]},{' '}
-                  {whenRead(one.createdAt, thisZone(), now)}
+                  {whenRead(one.createdAt, zone, now)}
                 </span>
               </li>
             ))}

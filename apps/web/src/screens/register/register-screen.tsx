@@ -2,12 +2,14 @@ import type { AssetRow } from '@heatround/contract';
 import { GRADES } from '@heatround/domain';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { call, NoSignal, sayTrouble } from '../../client/index.ts';
+import type { OnlyHere } from '../../outbox/index.ts';
 import { go, useWhere } from '../../shell/router.tsx';
-import { useSession } from '../../shell/session.tsx';
+import { useOnlyHere, useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Told } from '../../ui/field.tsx';
 import { sayCount, whenRead } from '../../ui/format.ts';
 import { GRADE_WORDS, GradeMark, Tag } from '../../ui/marks.tsx';
+import { OnlyHereMark } from '../../ui/only-here.tsx';
 import './register.css';
 
 const PAGE = 100;
@@ -152,6 +154,7 @@ function opening({ search, assets, next, isKept }: Found): string {
 function List({ assets }: { assets: readonly AssetRow[] }) {
   const { outbox } = useSession();
   const now = outbox.now();
+  const here = useOnlyHere();
   return (
     <div class="reglist">
       <div class="regrow heads" aria-hidden="true">
@@ -165,7 +168,7 @@ function List({ assets }: { assets: readonly AssetRow[] }) {
           <li key={asset.id}>
             <a class="regrow" href={`/assets/${asset.id}`}>
               <span class="state">
-                <GradeMark grade={asset.grade} />
+                <State asset={asset} here={here.get(asset.id)} />
               </span>
               <span class="what">
                 <b>{asset.name}</b> <Tag tag={asset.tag} />
@@ -185,6 +188,18 @@ function List({ assets }: { assets: readonly AssetRow[] }) {
   );
 }
 
+/** The grade the service knows, beside it what only this device knows; "being worked out" as long as nothing is concluded yet. */
+function State({ asset, here }: { asset: AssetRow; here: OnlyHere | undefined }) {
+  const own = here === undefined ? null : <OnlyHereMark grade={here} />;
+  if (asset.grade === null && asset.lastReadAt === null) return own ?? <span class="soft">never read</span>;
+  return (
+    <>
+      {asset.grade === null && asset.isBehind ? <span class="soft">being worked out</span> : <GradeMark grade={asset.grade} />}
+      {own}
+    </>
+  );
+}
+
 function rowOf(page: import('@heatround/contract').AssetPage): AssetRow {
   const grades = page.points.map((point) => point.readings.find((reading) => reading.counts)?.grade ?? null);
   const worst = [...GRADES].reverse().find((grade) => grades.includes(grade)) ?? null;
@@ -198,6 +213,7 @@ function rowOf(page: import('@heatround/contract').AssetPage): AssetRow {
     pointCount: page.points.length,
     grade: worst,
     lastReadAt: last.at(-1) ?? null,
+    isBehind: page.points.some((point) => point.isBehind),
     foundByOldTag: null,
   };
 }
