@@ -137,7 +137,7 @@ describe('a round', () => {
     await keep(page);
     await at(page, 'B-PMP-02 a');
     await page.getByRole('button', { name: 'Could not read it' }).tap();
-    await page.getByLabel('The same for all stops of B-PMP-02, 1 more').check();
+    await page.getByLabel('For all stops of this machine, 1 more').check();
     await page.getByRole('button', { name: /^Not running/ }).tap();
     await at(page, 'B-PMP-03 a');
     // Out of the walk and in again, by way of the list of stops.
@@ -172,7 +172,7 @@ describe('a round', () => {
     await key.tap();
     await at(other.page, 'B-PMP-03 a');
     await other.page.getByRole('button', { name: 'Could not read it' }).tap();
-    await other.page.getByLabel(/The same for all stops of B-PMP-03/).check();
+    await other.page.getByLabel(/For all stops of this machine/).check();
     await other.page.getByRole('button', { name: /^No way in/ }).tap();
     await other.page.getByRole('button', { name: 'Hand in RT1' }).tap();
     await expect.poll(async () => (await roundOnServer(rt1)).state).toBe('handed-in');

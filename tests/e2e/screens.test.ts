@@ -275,7 +275,7 @@ for (const [size, viewport] of [
 ] as const) {
   for (const paper of ['light', 'dark'] as const) {
     test(`every screen is free of accessibility findings and of sideways scroll (${size}, ${paper})`, {
-      timeout: 180_000,
+      timeout: 300_000,
     }, async () => {
       const problems: string[] = [];
       for (const who of ['planner', 'technician', 'contractor'] as const) {
@@ -314,7 +314,7 @@ for (const [zoom, viewport] of [
   ['at 320 px', { width: 320, height: 640 }],
   ['at 200 % of a laptop', { width: 640, height: 450 }],
 ] as const) {
-  test(`nothing scrolls sideways ${zoom}`, { timeout: 120_000 }, async () => {
+  test(`nothing scrolls sideways ${zoom}`, { timeout: 240_000 }, async () => {
     const problems: string[] = [];
     for (const who of ['planner', 'technician', 'contractor'] as const) {
       const { page, context } = await world.enter(world.people[who], { viewport: { width: 320, height: 640 } });

@@ -152,7 +152,7 @@ export async function openWorld(): Promise<World> {
     ],
   });
   const laundry = randomUUID();
-  await planner.call('createRoom', { params: { buildingId: own.buildingId }, body: { id: laundry, name: 'Laundry hall' } });
+  await planner.call('createRoom', { params: { buildingId: own.buildingId }, body: { id: laundry, name: 'Ironing hall' } });
   await planner.call('changeAsset', { params: { assetId: ironer.id }, body: { version: 1, roomId: laundry } });
   const pumps = [];
   for (const number of [1, 2, 3]) {

@@ -2,10 +2,9 @@ import { type ComponentType, render } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import './ui/tokens.css';
 import './ui/base.css';
-import { SignIn } from './screens/sign-in/sign-in-screen.tsx';
 import { applyHand, applyPaper } from './shell/paper.ts';
 import { go, match, Router, useWhere } from './shell/router.tsx';
-import { SessionProvider, useSession } from './shell/session.tsx';
+import { type Door, SessionProvider, useSession } from './shell/session.tsx';
 import { firstPlace, knowPlaces, Shell } from './shell/shell.tsx';
 import { Sprite } from './ui/marks.tsx';
 
@@ -101,6 +100,20 @@ function Places() {
   return route.isStop ? inside : <Shell>{inside}</Shell>;
 }
 
+/** Fetched when somebody has to sign in; whoever is signed in never loads it. */
+function FrontDoor(door: Door) {
+  const [SignIn, setSignIn] = useState<ComponentType<Door> | null>(null);
+  const [trouble, setTrouble] = useState(false);
+  useEffect(() => {
+    import('./screens/sign-in/sign-in-screen.tsx').then(
+      (loaded) => setSignIn(() => loaded.SignIn),
+      () => setTrouble(true),
+    );
+  }, []);
+  if (trouble) return <p class="page told">The page to sign in could not be fetched. Find signal, then load the page again.</p>;
+  return SignIn === null ? null : <SignIn {...door} />;
+}
+
 function Everything() {
   return (
     <Router>
@@ -108,7 +121,7 @@ function Everything() {
       <a class="skip" href="#main">
         To the content
       </a>
-      <SessionProvider door={({ why, enter }) => <SignIn why={why} enter={enter} />}>
+      <SessionProvider door={(door) => <FrontDoor {...door} />}>
         <Places />
       </SessionProvider>
     </Router>

@@ -1,7 +1,8 @@
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { KeptWalk, Step } from '../../../apps/web/src/outbox/store.ts';
-import { linesOf, nextStop, roomsOf, sayWhen, walkOf } from '../../../apps/web/src/screens/walk/walk-state.ts';
+import { nextStop, walkOf } from '../../../apps/web/src/screens/walk/walk-state.ts';
+import { linesOf, roomsOf, sayWhen } from '../../../apps/web/src/screens/walk/walk-words.ts';
 
 const ZONE = 'Europe/Dublin';
 const NOW = Date.parse('2026-04-23T07:00:00Z');

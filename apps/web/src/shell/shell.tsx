@@ -128,7 +128,7 @@ function Own() {
         </p>
         {may('submit-facts') && (
           <p class="owncall">
-            <a href="/hand-in">What is safe on the server</a>
+            <a href="/hand-in">Hand in</a>
           </p>
         )}
         {asks !== null && (

@@ -11,7 +11,7 @@ import { Field } from '../../ui/field.tsx';
 import { clockTime, sayCount } from '../../ui/format.ts';
 import { GradeMark } from '../../ui/marks.tsx';
 import { WalkLine } from '../../ui/walk-line.tsx';
-import { knownWalk, PEOPLE } from '../walk/load-walks.ts';
+import { knownWalk, PEOPLE } from '../walk/known-walk.ts';
 import { addressOf, isAnswered, nextStop, type Walk, type WalkStop } from '../walk/walk-state.ts';
 import '../stop/stop.css';
 import '../walk/walk.css';

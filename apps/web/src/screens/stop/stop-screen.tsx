@@ -34,10 +34,10 @@ import { Told } from '../../ui/field.tsx';
 import { clockTime, DECIMAL_SIGN, plainDate, sayLimit, sayUnit, sayValue, sentenceCase } from '../../ui/format.ts';
 import { GRADE_WORDS, Kind, Mark, Tag, VerdictMark } from '../../ui/marks.tsx';
 import { type LineStop, WalkLine } from '../../ui/walk-line.tsx';
-import { knownWalk } from '../walk/load-walks.ts';
+import { knownWalk } from '../walk/known-walk.ts';
 import { takeWalk } from '../walk/take.ts';
 import { addressOf, isAnswered, nextStop, type Walk, type WalkStop } from '../walk/walk-state.ts';
-import { type CouldNotScope, PutRightForm, SawForm } from './asides.tsx';
+import type { CouldNotScope } from './asides.tsx';
 import { Cautions, mustSeeCautions } from './cautions.tsx';
 import {
   activeField,
@@ -186,6 +186,18 @@ function Stop(props: {
   const [words, setWords] = useState('');
   /** A form that stands over the stop for a moment. */
   const [aside, setAside] = useState<'put-right' | 'saw' | null>(null);
+  // Both forms come when they are asked for: most stops never need them.
+  const [forms, setForms] = useState<typeof import('./asides.tsx') | null>(null);
+  useEffect(() => {
+    if (aside === null || forms !== null) return;
+    import('./asides.tsx').then(
+      (loaded) => setForms(loaded),
+      () => {
+        setAside(null);
+        setTold('This form is not on the phone yet. Find signal and open the page again; the value is kept.');
+      },
+    );
+  }, [aside, forms]);
   const [told, setTold] = useState<string | null>(null);
   const walkStop = walk?.stops.find((stop) => stop.pointId === point.id) ?? null;
   const inRound = walk?.roundId == null ? {} : { roundId: walk.roundId };
@@ -439,10 +451,16 @@ function Stop(props: {
       {!may('submit-facts') && (
         <p class="pad told">Your role here may look, not read. A technician, a contractor or a planner can take the reading.</p>
       )}
-      {aside === 'saw' ? (
-        <SawForm page={page} letter={point.letter} faultWords={faultWords} onReport={report} onBack={() => setAside(null)} />
-      ) : aside === 'put-right' && judged !== null ? (
-        <PutRightForm page={page} letter={point.letter} onDone={putRight} onBack={() => setAside(null)} />
+      {forms !== null && aside === 'saw' ? (
+        <forms.SawForm
+          page={page}
+          letter={point.letter}
+          faultWords={faultWords}
+          onReport={report}
+          onBack={() => setAside(null)}
+        />
+      ) : forms !== null && aside === 'put-right' && judged !== null ? (
+        <forms.PutRightForm page={page} letter={point.letter} onDone={putRight} onBack={() => setAside(null)} />
       ) : state.stage === 'could-not' ? (
         <CouldNot
           {...common}

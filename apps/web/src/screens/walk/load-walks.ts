@@ -1,6 +1,7 @@
 import type { AssetPage, ExtraStopLine } from '@heatround/contract';
 import { type Answer, call } from '../../client/index.ts';
 import { EXTRA, type KeptWalk, type OpenFault, type Outbox } from '../../outbox/index.ts';
+import { PEOPLE } from './known-walk.ts';
 import { type Walk, walkOf } from './walk-state.ts';
 
 export type MyWalkAnswer = Answer<'myWalk'>;
@@ -11,7 +12,6 @@ export interface Known {
   readonly walks: readonly Walk[];
 }
 const MINE = 'my-walk';
-export const PEOPLE = 'people';
 
 /** What this device knows of the person's walks, without asking anybody. */
 export async function knownWalks(outbox: Outbox): Promise<Known | null> {
@@ -21,10 +21,6 @@ export async function knownWalks(outbox: Outbox): Promise<Known | null> {
   const ids = [...kept.answer.rounds.map((round) => round.id), EXTRA];
   const walks = (await Promise.all(ids.map((id) => outbox.walk(id)))).filter((walk) => walk !== null);
   return { mine: kept.answer, at: kept.at, walks: walks.map((walk) => walkOf(walk, steps)) };
-}
-export async function knownWalk(outbox: Outbox, id: string): Promise<Walk | null> {
-  const kept = await outbox.walk(id);
-  return kept === null ? null : walkOf(kept, await outbox.steps(id));
 }
 
 /** Which extra stops are walked with which round: their own, else the first one to be walked. */

@@ -9,7 +9,8 @@ import { Told } from '../../ui/field.tsx';
 import { clockTime, isSameDay, plainDate, sayCount, tableDate, thisZone } from '../../ui/format.ts';
 import { fetchWalks, type Known, knownWalks } from './load-walks.ts';
 import { takeWalk } from './take.ts';
-import { addressOf, isAnswered, linesOf, nextStop, sayBy, sayWhen, type Walk } from './walk-state.ts';
+import { addressOf, isAnswered, nextStop, type Walk } from './walk-state.ts';
+import { linesOf, sayBy, sayWhen } from './walk-words.ts';
 import { Way } from './way.tsx';
 import './walk.css';
 

@@ -5,8 +5,9 @@ import { StopShell } from '../../shell/shell.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
 import { WalkLine } from '../../ui/walk-line.tsx';
-import { knownWalk } from './load-walks.ts';
-import { addressOf, isAnswered, nextStop, roomsOf, type Walk } from './walk-state.ts';
+import { knownWalk } from './known-walk.ts';
+import { addressOf, isAnswered, nextStop, type Walk } from './walk-state.ts';
+import { roomsOf } from './walk-words.ts';
 import '../stop/stop.css';
 import './walk.css';
 

@@ -1,4 +1,5 @@
-import { isAnswered, type Room, roomsOf, sayBy, type Walk, type WalkStop } from './walk-state.ts';
+import { isAnswered, type Walk, type WalkStop } from './walk-state.ts';
+import { type Room, roomsOf, sayBy } from './walk-words.ts';
 
 /** The way: rooms in walking order, a tick for every stop, from here to handing in. */
 export function Way({ walk, now, linkTo }: { walk: Walk; now: number; linkTo: (room: Room) => string }) {
