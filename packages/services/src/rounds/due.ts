@@ -45,13 +45,16 @@ export async function listDue(
     ${query.siteId ? sql`AND r.site_id = ${query.siteId}::uuid` : sql.empty}
     ${query.walkerId ? sql`AND r.walker_id = ${query.walkerId}::uuid` : sql.empty}`;
   return deps.database.inTenant(scope, async ({ db }) => {
+    // Rounds and the risks of open orders meet by sorting, whose cost does not hang on what the planner guesses of either.
     const open = sql`
-      SELECT r.id, (CASE WHEN r.latest_at < ${moment} THEN 0 ELSE 1 END) AS place, -coalesce(o.risk, 0)::float8 AS weight,
-        extract(epoch FROM r.latest_at)::float8 AS instant
-      FROM round r LEFT JOIN (
-        SELECT s.route_id, max(w.risk) AS risk FROM work_order w JOIN route_stop s ON s.organisation_id = w.organisation_id AND s.point_id = w.point_id
-        WHERE w.organisation_id = current_organisation() AND w.ended_at IS NULL GROUP BY s.route_id) o ON o.route_id = r.route_id
-      WHERE ${where} AND r.earliest_at <= ${moment}`;
+      SELECT u.id, (CASE WHEN u.latest_at < ${moment} THEN 0 ELSE 1 END) AS place, -coalesce(u.risk, 0)::float8 AS weight,
+        extract(epoch FROM u.latest_at)::float8 AS instant
+      FROM (SELECT m.id, m.latest_at, max(m.risk) OVER (PARTITION BY m.route_id) AS risk FROM (
+          SELECT r.id, r.route_id, r.latest_at, NULL::integer AS risk FROM round r WHERE ${where} AND r.earliest_at <= ${moment}
+          UNION ALL
+          SELECT NULL, s.route_id, NULL, w.risk FROM work_order w JOIN route_stop s ON s.organisation_id = w.organisation_id AND s.point_id = w.point_id
+          WHERE w.organisation_id = current_organisation() AND w.ended_at IS NULL) m) u
+      WHERE u.id IS NOT NULL`;
     const beyond = (key: { place: number; weight: number; instant: number; id: string }) =>
       sql`WHERE (x.place, x.weight, x.instant, x.id) > (${key.place}::int, ${key.weight}::float8, ${key.instant}::float8, ${key.id}::uuid)`;
     interface Found {

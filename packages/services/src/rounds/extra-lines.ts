@@ -1,6 +1,6 @@
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
-import { PLACE, type Place } from '../assets/index.ts';
-import { type NamedPerson, personOf } from './lines.ts';
+import type { Place } from '../assets/index.ts';
+import { ASSET_OF_POINT, type NamedPerson, personOf } from './lines.ts';
 
 /** An open extra stop as lists show it. */
 export interface ExtraStopLine {
@@ -34,17 +34,14 @@ interface Row extends Omit<ExtraStopLine, 'target'> {
 /** Extra stops that fit a condition about e, by the end of their time. */
 export async function extraStopLines(db: TenantDb, condition: Sql, most: number): Promise<ExtraStopLine[]> {
   const rows = await db.$queryRaw<Row[]>(sql`
-    SELECT e.id, e.kind, e.point_id AS "pointId", a.id AS "assetId", a.tag, p.letter, a.name AS "assetName", p.name AS "pointName", ${PLACE},
+    SELECT e.id, e.kind, e.point_id AS "pointId", a.asset_id AS "assetId", a.tag, p.letter, a.asset_name AS "assetName", p.name AS "pointName", a.place,
       e.round_id AS "roundId", ${personOf(sql`e.walker_id`)} AS walker, e.order_id AS "orderId", o.number AS "orderNumber",
       e.finding_id AS "findingId", e.earliest_at AS "earliestAt", e.latest_at AS "latestAt", e.note, m.name AS "askedBy",
       o.target AS goal, p.unit, p.decimals
     FROM (SELECT e.* FROM extra_stop e WHERE e.organisation_id = current_organisation() AND ${condition}
         ORDER BY e.latest_at, e.id LIMIT ${most}) e
-      JOIN point p ON p.organisation_id = e.organisation_id AND p.id = e.point_id
-      JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
-      JOIN room r ON r.organisation_id = a.organisation_id AND r.id = a.room_id
-      JOIN building b ON b.organisation_id = r.organisation_id AND b.id = r.building_id
-      JOIN site s ON s.organisation_id = b.organisation_id AND s.id = b.site_id
+      CROSS JOIN LATERAL (SELECT * FROM point p WHERE p.organisation_id = current_organisation() AND p.id = e.point_id LIMIT 1) p
+      ${ASSET_OF_POINT}
       LEFT JOIN work_order o ON o.organisation_id = e.organisation_id AND o.id = e.order_id
       LEFT JOIN membership m ON m.organisation_id = e.organisation_id AND m.person_id = e.asked_by
     ORDER BY e.latest_at, e.id`);

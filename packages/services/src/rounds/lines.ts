@@ -1,5 +1,6 @@
 import { GRADES, type Grade, type RoundStanding, type RoundState, roundState } from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
+import { PLACE } from '../assets/index.ts';
 
 export interface NamedPerson {
   readonly id: string;
@@ -56,26 +57,34 @@ export const personOf = (column: Sql, organisation: Sql = sql`current_organisati
  */
 export async function roundLines(db: TenantDb, page: Sql, now: number): Promise<RoundLine[]> {
   const rows = await db.$queryRaw<Row[]>(sql`
-    WITH page AS MATERIALIZED (${page})
+    WITH page AS MATERIALIZED (${page}),
+    -- Row by row through the keys: the planner knows too little of an organisation's share to be left to join these.
+    chosen AS MATERIALIZED (
+      SELECT page.ordinal, r.* FROM page CROSS JOIN LATERAL (
+        SELECT * FROM round r WHERE r.organisation_id = current_organisation() AND r.id = page.id LIMIT 1) r),
+    stop AS MATERIALIZED (
+      SELECT c.route_id, p.point_id FROM (SELECT DISTINCT route_id FROM chosen) c CROSS JOIN LATERAL (
+        SELECT p.point_id FROM route_stop p WHERE p.organisation_id = current_organisation() AND p.route_id = c.route_id OFFSET 0) p),
+    graded AS MATERIALIZED (
+      SELECT stop.route_id, count(*)::int AS count, max(array_position(${[...GRADES]}, (SELECT c.grade FROM conclusion c
+        WHERE c.organisation_id = current_organisation() AND c.point_id = stop.point_id))) AS rank FROM stop GROUP BY stop.route_id),
+    risky AS MATERIALIZED (
+      SELECT stop.route_id, max(o.risk) AS risk FROM stop JOIN work_order o ON o.organisation_id = current_organisation()
+        AND o.point_id = stop.point_id AND o.ended_at IS NULL GROUP BY stop.route_id)
     SELECT r.id, r.route_id AS "routeId", t.code, t.name, r.site_id AS "siteId", s.zone, r.planned_at AS "plannedAt",
       r.earliest_at AS "earliestAt", r.latest_at AS "latestAt", r.ends_at AS "endsAt", r.grace_ms AS "graceMs", r.moved_from AS "movedFrom",
       ${personOf(sql`r.walker_id`)} AS walker, ${personOf(sql`r.taken_by`)} AS "takenBy",
-      CASE WHEN r.closed_at IS NULL THEN at_stops.count ELSE coalesce(r.stop_count, at_stops.count) END AS stops,
+      coalesce(CASE WHEN r.closed_at IS NOT NULL THEN r.stop_count END, graded.count, 0) AS stops,
       coalesce(r.answered_count, 0) AS answered, coalesce(r.read_count, 0) AS read, t.about_minutes AS "aboutMinutes",
-      at_stops.rank, coalesce(at_stops.risk, 0) AS risk, r.started_at AS "startedAt", r.handed_in_at AS "handedInAt",
+      graded.rank, coalesce(risky.risk, 0) AS risk, r.started_at AS "startedAt", r.handed_in_at AS "handedInAt",
       r.looked_over_at AS "lookedOverAt", r.version,
       r.called_off || jsonb_build_object('name', coalesce((SELECT m.name FROM membership m WHERE m.organisation_id = r.organisation_id
         AND m.person_id = (r.called_off ->> 'by')::uuid), ${GONE})) AS "calledOff"
-    FROM page JOIN round r ON r.organisation_id = current_organisation() AND r.id = page.id
-      JOIN route t ON t.organisation_id = r.organisation_id AND t.id = r.route_id
+    FROM chosen r CROSS JOIN LATERAL (
+        SELECT * FROM route t WHERE t.organisation_id = current_organisation() AND t.id = r.route_id LIMIT 1) t
       JOIN site s ON s.organisation_id = r.organisation_id AND s.id = r.site_id
-      CROSS JOIN LATERAL (
-        SELECT count(*)::int AS count, max(array_position(${[...GRADES]}, c.grade)) AS rank,
-          max((SELECT max(o.risk) FROM work_order o WHERE o.organisation_id = p.organisation_id AND o.point_id = p.point_id
-            AND o.ended_at IS NULL)) AS risk
-        FROM route_stop p LEFT JOIN conclusion c ON c.organisation_id = p.organisation_id AND c.point_id = p.point_id
-        WHERE p.organisation_id = r.organisation_id AND p.route_id = r.route_id) at_stops
-    ORDER BY page.ordinal, r.planned_at, r.id`);
+      LEFT JOIN graded ON graded.route_id = r.route_id LEFT JOIN risky ON risky.route_id = r.route_id
+    ORDER BY r.ordinal, r.planned_at, r.id`);
   return rows.map(({ graceMs, rank, startedAt, handedInAt, lookedOverAt, calledOff, ...row }) => {
     const standing = roundState(
       {
@@ -99,3 +108,11 @@ export async function roundLines(db: TenantDb, page: Sql, now: number): Promise<
     };
   });
 }
+
+/** The asset of a point p with its place: tag, asset_name, asset_id, place. Found through the keys, one by one. */
+export const ASSET_OF_POINT = sql`CROSS JOIN LATERAL (
+  SELECT a.id AS asset_id, a.tag, a.name AS asset_name, ${PLACE}
+  FROM asset a JOIN room r ON r.organisation_id = a.organisation_id AND r.id = a.room_id
+    JOIN building b ON b.organisation_id = r.organisation_id AND b.id = r.building_id
+    JOIN site s ON s.organisation_id = b.organisation_id AND s.id = b.site_id
+  WHERE a.organisation_id = current_organisation() AND a.id = p.asset_id LIMIT 1) a`;

@@ -1,5 +1,14 @@
 import { createHash } from 'node:crypto';
-import { awakeOccurrences, occurrencesOf, type RoundWindow, type Season, windowOf } from '@heatround/domain';
+import {
+  awakeOccurrences,
+  type Occurrence,
+  occurrencesOf,
+  type RoundTimes,
+  type RoundWindow,
+  type RouteTiming,
+  type Season,
+  windowOf,
+} from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { placeAgain } from './extra-stops.ts';
 
@@ -50,13 +59,28 @@ function roundId(routeId: string, occurrence: string): string {
   return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-${hex.slice(12, 16)}-${hex.slice(16, 20)}-${hex.slice(20)}`;
 }
 
+/** A window of whole days or of a week follows from the day alone: routes share them, and the calendar is asked once. */
+const windowsOfDays = new Map<string, RoundTimes>();
+const MOST_WINDOWS = 20_000;
+
+function timesOf({ window, graceMs, zone }: RouteTiming, one: Occurrence): RoundTimes {
+  if (window.kind === 'minutes') return windowOf({ window, graceMs, zone }, one);
+  const key = JSON.stringify([zone, window, graceMs, one.local.slice(0, 10)]);
+  const known = windowsOfDays.get(key);
+  if (known !== undefined) return { ...known, plannedAt: one.at };
+  const times = windowOf({ window, graceMs, zone }, one);
+  if (windowsOfDays.size >= MOST_WINDOWS) windowsOfDays.clear();
+  windowsOfDays.set(key, times);
+  return times;
+}
+
 /** The rounds of a route planned within some time. An occurrence is named by the local time that was asked for. */
 function roundsWithin(route: RouteToPlan, fromMs: number, toMs: number): PlannedRound[] {
   const { rule, startLocal, zone, window, season } = route;
   const graceMs = route.graceMs === null ? null : Number(route.graceMs);
   const iso = (at: number) => new Date(at).toISOString();
   return awakeOccurrences(occurrencesOf({ rule, startLocal, zone }, fromMs, toMs, MOST), season, zone).map((one) => {
-    const times = windowOf({ window, graceMs, zone }, one);
+    const times = timesOf({ window, graceMs, zone }, one);
     const occurrence = one.movedFrom ?? one.local;
     return {
       id: roundId(route.id, occurrence),

@@ -12,10 +12,10 @@ import {
   stopsOfRound,
 } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
-import { PLACE, type Place } from '../assets/index.ts';
+import type { Place } from '../assets/index.ts';
 import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 import { type ExtraStopLine, extraStopLines } from './extra-lines.ts';
-import { GONE, type RoundLine, roundLines } from './lines.ts';
+import { ASSET_OF_POINT, GONE, type RoundLine, roundLines } from './lines.ts';
 import { mustBePerson } from './people.ts';
 import { settleRounds } from './settle.ts';
 
@@ -106,11 +106,8 @@ export async function roundWithin(db: TenantDb, roundId: string, at: number): Pr
   const points = new Map(
     (
       await db.$queryRaw<PointRow[]>(sql`
-        SELECT p.id AS "pointId", a.id AS "assetId", a.tag, p.letter, a.name AS "assetName", p.name AS "pointName", ${PLACE}
-        FROM point p JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
-          JOIN room r ON r.organisation_id = a.organisation_id AND r.id = a.room_id
-          JOIN building b ON b.organisation_id = r.organisation_id AND b.id = r.building_id
-          JOIN site s ON s.organisation_id = b.organisation_id AND s.id = b.site_id
+        SELECT p.id AS "pointId", a.asset_id AS "assetId", a.tag, p.letter, a.asset_name AS "assetName", p.name AS "pointName", a.place
+        FROM point p ${ASSET_OF_POINT}
         WHERE p.organisation_id = current_organisation() AND p.id = ANY (${named}::uuid[])`)
     ).map((row) => [row.pointId, row]),
   );
