@@ -58,6 +58,10 @@ export const importView = z
     errors: z.array(importError),
     /** What a run would do or did: created, duplicate, conflict, pointsMade, assetsMade, skipped. */
     summary: z.record(z.string(), z.number()).nullable(),
+    /** What the check understood, in short sentences: units, times, decimal mark, points, limits as stored, rows in words. */
+    understood: z.array(z.string()),
+    /** What a person should look at before the file comes in. */
+    warnings: z.array(z.string()),
     createdAt: instant,
   })
   .meta({ id: 'Import' });
@@ -125,7 +129,9 @@ export const listImports = defineEndpoint({
   access: 'edit-register',
   query: z.object({ pageSize: pageSize(100, 20) }),
   status: 200,
-  response: z.object({ imports: z.array(importView.omit({ sample: true, proposal: true, errors: true })) }),
+  response: z.object({
+    imports: z.array(importView.omit({ sample: true, proposal: true, errors: true, understood: true, warnings: true })),
+  }),
 });
 
 export const importTemplate = defineEndpoint({

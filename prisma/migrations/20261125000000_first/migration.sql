@@ -357,6 +357,8 @@ CREATE TABLE import (
   done_count integer NOT NULL DEFAULT 0,
   bad_count integer NOT NULL DEFAULT 0,
   summary jsonb,
+  -- What the check understood and warns of, in sentences.
+  told jsonb,
   created_by uuid NOT NULL,
   created_at timestamptz(3) NOT NULL,
   -- Who asked for the check or the run under way: it sees what this person sees.

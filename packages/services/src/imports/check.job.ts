@@ -4,7 +4,7 @@ import { defineJob } from '@heatround/platform/jobs';
 import * as z from 'zod';
 import { type Deps, mustBeAllowed, notFound, type Scope } from '../deps/index.ts';
 import type { FileRow } from './csv.ts';
-import { factContext, missingPoints, tryRows } from './facts.ts';
+import { doubledTimes, factContext, missingPoints, tryRows } from './facts.ts';
 import { checkMapping, type ImportMapping, readerOf } from './mapping.ts';
 import { loadRegister, type ReadAsset, readAssets } from './read-assets.ts';
 import {
@@ -20,6 +20,7 @@ import {
   writeResults,
   wrongStep,
 } from './steps.ts';
+import { listen, tellAssets } from './understood.ts';
 import { type ImportView, viewOf } from './views.ts';
 
 export const importPayload = z.object({ organisationId: z.uuid(), importId: z.uuid() });
@@ -42,7 +43,7 @@ export async function checkImport(deps: Deps, scope: Scope, importId: string, ma
     if (!['uploaded', 'checked', 'refused'].includes(present.state)) throw wrongStep('checked', present.state);
     await db.$executeRaw(sql`
       UPDATE import SET state = 'checking', mapping = ${JSON.stringify(mapping)}::jsonb, asked_by = ${scope.personId}::uuid, done_count = 0,
-        bad_count = 0, summary = NULL, version = version + 1
+        bad_count = 0, summary = NULL, told = NULL, version = version + 1
       WHERE id = ${importId}::uuid`);
     announce('import-check-asked', { importId });
     return viewOf(db, importId);
@@ -82,13 +83,14 @@ export const checkImportJob = defineJob<ImportPayload, Deps>({
 async function checkFacts({ database }: Deps, claimed: Claimed): Promise<void> {
   const { scope, importId } = claimed;
   const context = await database.inTenant(scope, ({ db }) => factContext(db, claimed, true));
+  const understanding = listen(context);
   let last = 0;
   let done = 0;
   for (;;) {
     const count = await database.inTenant(scope, async ({ db }) => {
       const rows = await rowsAfter(db, importId, last, CHUNK);
       if (rows.length === 0) return 0;
-      const results = await tryRows(db, claimed, context, rows);
+      const results = await tryRows(db, claimed, context, rows, understanding);
       const bad = results.filter(({ errors }) => errors).length;
       await advance(db, claimed, { done: done + rows.length, bad });
       await writeResults(db, importId, results, false);
@@ -102,7 +104,8 @@ async function checkFacts({ database }: Deps, claimed: Claimed): Promise<void> {
     const points = await missingPoints(db, importId);
     const assets = new Set(points.flatMap(({ newAssetId }) => newAssetId ?? []));
     const made = claimed.mapping.makeMissing ? { pointsMade: points.length, assetsMade: assets.size } : {};
-    await finish(db, claimed, 'checked', { ...(await factSummary(db, importId)), ...made });
+    const told = understanding.tell(points, await doubledTimes(db, importId));
+    await finish(db, claimed, 'checked', { ...(await factSummary(db, importId)), ...made }, told);
   });
 }
 
@@ -137,6 +140,7 @@ export function registerSummary(assets: readonly ReadAsset[], skipped: number): 
 
 async function checkAssets(deps: Deps, claimed: Claimed): Promise<void> {
   const { assets, errors, rows } = await readRegisterFile(deps, claimed);
+  const reader = readerOf(claimed.mapping, claimed.columns, claimed.separator);
   const good = assets.filter((asset) => asset.errors.length === 0);
   const comesIn = new Map(good.flatMap((one) => one.rows.map((row) => [row, one.asset.id] as const)));
   for (let start = 0; start < rows.length; start += CHUNK) {
@@ -152,6 +156,6 @@ async function checkAssets(deps: Deps, claimed: Claimed): Promise<void> {
     });
   }
   await deps.database.inTenant(claimed.scope, ({ db }) =>
-    finish(db, claimed, 'checked', registerSummary(good, rows.length - comesIn.size)),
+    finish(db, claimed, 'checked', registerSummary(good, rows.length - comesIn.size), tellAssets(good, reader.decimal)),
   );
 }

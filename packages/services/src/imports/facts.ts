@@ -6,6 +6,7 @@ import { readerOf } from './mapping.ts';
 import { type FactContext, type MissingPoint, type ReadRow, readReadings, readWork } from './read-facts.ts';
 import type { Claimed, RowResult } from './steps.ts';
 import { knownTags } from './tags.ts';
+import type { Doubled, Understanding } from './understood.ts';
 
 /** What reading rows of facts needs to know of the whole file. */
 export async function factContext(db: TenantDb, claimed: Claimed, isCheck: boolean): Promise<FactContext> {
@@ -39,17 +40,19 @@ const whereOf = (fact: Fact): { assetId?: string; pointId?: string } => {
   return 'assetId' in fact ? { assetId: fact.assetId } : {};
 };
 
-/** Reads rows and says what bringing them in would do; writes nothing. */
+/** Reads rows and says what bringing them in would do, and to the listener what they say; writes nothing. */
 export async function tryRows(
   db: TenantDb,
   claimed: Claimed,
   context: FactContext,
   rows: readonly FileRow[],
+  understanding: Understanding,
 ): Promise<RowResult[]> {
   const read = await readRows(db, claimed, context, rows);
   const ids = read.flatMap((one) => ('fact' in one ? [one.fact.id] : []));
   const stored = await db.$queryRaw<{ id: string }[]>(sql`SELECT id FROM fact WHERE id = ANY (${ids}::uuid[])`);
   const known = new Set(stored.map(({ id }) => id));
+  understanding.hear(read, await countNear(db, read, known));
   return read.map((one) => {
     if ('errors' in one) return { row: one.row, outcome: null, errors: one.errors };
     const outcome = {
@@ -63,6 +66,31 @@ export async function tryRows(
     };
     return { row: one.row, outcome, errors: null };
   });
+}
+
+/** How many new readings lie within five minutes of one that is already at their point. */
+async function countNear(db: TenantDb, read: readonly ReadRow[], known: ReadonlySet<string>): Promise<number> {
+  const fresh = read.flatMap((one) =>
+    'fact' in one && one.fact.kind === 'reading-taken' && !known.has(one.fact.id) ? [one.fact] : [],
+  );
+  if (fresh.length === 0) return 0;
+  const pointIds = fresh.map(({ pointId }) => pointId);
+  const times = fresh.map(({ takenAt }) => takenAt);
+  const [near] = await db.$queryRaw<{ count: number }[]>(sql`
+    SELECT count(*)::int AS count FROM unnest(${pointIds}::uuid[], ${times}::timestamptz[]) AS r(point_id, at) WHERE EXISTS (
+      SELECT 1 FROM fact f WHERE f.organisation_id = current_organisation() AND f.point_id = r.point_id AND f.kind = 'reading-taken'
+        AND f.taken_at BETWEEN r.at - interval '5 minutes' AND r.at + interval '5 minutes')`);
+  return near!.count;
+}
+
+/** Times that stand more than once at one point of a checked file, with different content. */
+export async function doubledTimes(db: TenantDb, importId: string): Promise<Doubled> {
+  const [found] = await db.$queryRaw<Doubled[]>(sql`
+    SELECT count(*)::int AS count, min(row)::int AS row FROM (
+      SELECT min(row_number) AS row FROM import_row
+      WHERE organisation_id = current_organisation() AND import_id = ${importId}::uuid AND outcome ? 'pointId' AND outcome ? 'factId'
+      GROUP BY outcome ->> 'pointId', outcome ->> 'takenAt' HAVING count(DISTINCT outcome ->> 'factId') > 1) twice`);
+  return found!;
 }
 
 /** Brings rows in; one that can no longer come in says why, the others stay. */

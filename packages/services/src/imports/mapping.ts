@@ -105,6 +105,7 @@ export interface Reader {
   /** A figure as parseEntry takes it: where the file's own decimal mark is known, 1.250 is no longer in doubt. */
   figure(text: string): string;
   wrong(cells: readonly string[], target: string, expected: string): CellError;
+  readonly decimal: 'comma' | 'point';
   readonly dateOrder: DateOrder | null;
   readonly hour: string | null;
 }
@@ -120,8 +121,8 @@ export function readerOf(mapping: ImportMapping, columns: readonly string[], sep
     return index === undefined || index < 0 ? '' : (cells[index] ?? '').trim();
   };
   const text = (cells: readonly string[], target: string): string => cell(cells, target) || (usual.get(target)?.trim() ?? '');
-  const mark = (usual.get('decimal') ?? (separator === ';' ? 'comma' : 'point')) === 'comma' ? ',' : '.';
-  const inDoubt = mark === ',' ? /^([+\-−]?\d{1,3},\d{3})(?!\d|[.,])/ : /^([+\-−]?\d{1,3}\.\d{3})(?!\d|[.,])/;
+  const decimal = (usual.get('decimal') ?? (separator === ';' ? 'comma' : 'point')) === 'comma' ? 'comma' : 'point';
+  const inDoubt = decimal === 'comma' ? /^([+\-−]?\d{1,3},\d{3})(?!\d|[.,])/ : /^([+\-−]?\d{1,3}\.\d{3})(?!\d|[.,])/;
   const column = (target: string) => named[target] ?? null;
   return {
     inputs: [...new Set([...position.keys(), ...usual.keys()])].filter(isInput),
@@ -135,6 +136,7 @@ export function readerOf(mapping: ImportMapping, columns: readonly string[], sep
       expected,
       found: text(cells, target).slice(0, 200) || 'nothing',
     }),
+    decimal,
     dateOrder: (usual.get('dateOrder') as DateOrder | undefined) ?? null,
     hour: usual.get('hour') ?? null,
   };

@@ -12,6 +12,7 @@ import {
   parseEntry,
   parseReading,
   type Quantity,
+  type Reading,
   tagKey,
   type UnitCode,
   unitOf,
@@ -47,7 +48,19 @@ export type ReadRow =
       readonly existsTwice: boolean;
       /** Load in % of rated of a reading at a point that is to be made. */
       readonly load: number | null;
+      readonly about: RowAbout;
     };
+
+/** What a good row is about, for the sentences of the dry run. */
+export interface RowAbout {
+  readonly tag: string;
+  readonly letter: string;
+  readonly zone: string;
+  /** The time as written. */
+  readonly timeText: string;
+  /** Null: work. */
+  readonly measured: { readonly point: Point; readonly reading: Reading } | null;
+}
 
 export interface FactContext {
   readonly organisationId: string;
@@ -57,7 +70,7 @@ export interface FactContext {
   /** Epoch milliseconds by the organisation's clock. */
   readonly now: number;
   /** Points to be made, by tag key and letter, gathered over all rows; null while bringing in: they exist by then. */
-  readonly missing: Map<string, { point: MissingPoint; row: number; limitText: string }> | null;
+  readonly missing: Map<string, { point: MissingPoint; row: number; limitText: string; unit: string }> | null;
   /** Zone of the room that missing points go into. */
   readonly missingZone: string;
 }
@@ -98,7 +111,14 @@ export function readWork(context: FactContext, tags: ReadonlyMap<string, KnownTa
       work,
       ...(words ? { words } : {}),
     };
-    return { row, fact, makes: null, existsTwice: time.existsTwice, load: null };
+    const about = {
+      tag: reader.text(cells, 'tag'),
+      letter: point?.point.letter ?? '',
+      zone: time.zone,
+      timeText: time.text,
+      measured: null,
+    };
+    return { row, fact, makes: null, existsTwice: time.existsTwice, load: null, about };
   });
 }
 
@@ -150,11 +170,13 @@ function readReading(context: FactContext, tags: ReadonlyMap<string, KnownTag>, 
   if ('errors' in parsed) {
     for (const { pointer, detail } of parsed.errors) errors.push(cellOf(reader, cells, pointer, detail));
   }
-  if (errors.length > 0 || !time) return { row, errors };
-  const load = place.missing && 'reading' in parsed ? (parsed.reading.conditions.load ?? null) : null;
+  if (errors.length > 0 || !time || !('reading' in parsed)) return { row, errors };
+  const load = place.missing ? (parsed.reading.conditions.load ?? null) : null;
   const makes = place.missing && context.missing && !context.missing.has(placeKey(place.missing)) ? place.missing : null;
-  if (makes) context.missing!.set(placeKey(makes), { point: makes, row, limitText: place.limitText });
-  return { row, fact, makes, existsTwice: time.existsTwice, load };
+  if (makes) context.missing!.set(placeKey(makes), { point: makes, row, limitText: place.limitText, unit: place.unit });
+  const measured = { point: place.point, reading: parsed.reading };
+  const about = { tag: reader.text(cells, 'tag'), letter: place.point.letter, zone: time.zone, timeText: time.text, measured };
+  return { row, fact, makes, existsTwice: time.existsTwice, load, about };
 }
 
 const placeKey = (point: MissingPoint): string => `${point.key} ${point.draft.letter.toLowerCase()}`;
@@ -320,7 +342,7 @@ function timeOf(
   cells: readonly string[],
   placeZone: string,
   errors: CellError[],
-): { at: number; existsTwice: boolean } | null {
+): { at: number; existsTwice: boolean; zone: string; text: string } | null {
   const zone = reader.text(cells, 'zone') || placeZone;
   const target = reader.has('takenAt') ? 'takenAt' : 'date';
   const text =
@@ -336,7 +358,7 @@ function timeOf(
   const read = readTime(text, { zone, hour: reader.hour, dateOrder: reader.dateOrder });
   if ('expected' in read) return wrong(read.expected);
   if (read.at > now + CLOCK_SKEW_MS) return wrong('A time that has passed; this one lies ahead.');
-  return read;
+  return { ...read, zone, text };
 }
 
 function entriesOf(

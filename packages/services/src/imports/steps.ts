@@ -3,6 +3,7 @@ import { sql, type TenantDb, type TenantScope } from '@heatround/platform/databa
 import { type Deps, notFound, now, type Scope } from '../deps/index.ts';
 import type { FileRow, Separator } from './csv.ts';
 import type { CellError, ImportKind, ImportMapping } from './mapping.ts';
+import type { Told } from './understood.ts';
 
 export const IMPORT_STATES = ['uploaded', 'checking', 'checked', 'bringing-in', 'brought-in', 'refused'] as const;
 export type ImportState = (typeof IMPORT_STATES)[number];
@@ -104,9 +105,11 @@ export async function finish(
   claimed: Claimed,
   state: ImportState,
   summary: Readonly<Record<string, number>> | null,
+  told: Told | null = null,
 ): Promise<void> {
   const moved = await db.$executeRaw(sql`
-    UPDATE import SET state = ${state}, summary = coalesce(${summary === null ? null : JSON.stringify(summary)}::jsonb, summary), version = version + 1
+    UPDATE import SET state = ${state}, summary = coalesce(${summary === null ? null : JSON.stringify(summary)}::jsonb, summary),
+      told = coalesce(${told === null ? null : JSON.stringify(told)}::jsonb, told), version = version + 1
     WHERE id = ${claimed.importId}::uuid AND version = ${claimed.version}`);
   if (moved === 0) throw new TakenOver();
 }

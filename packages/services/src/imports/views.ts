@@ -3,6 +3,7 @@ import { type Deps, mustBeAllowed, notFound, type Scope } from '../deps/index.ts
 import type { Separator } from './csv.ts';
 import { type CellError, type ImportKind, type ImportMapping, proposeMapping } from './mapping.ts';
 import type { ImportState } from './steps.ts';
+import type { Told } from './understood.ts';
 
 export interface ImportLine {
   readonly id: string;
@@ -22,6 +23,8 @@ export interface ImportView extends ImportLine {
   readonly sample: string[][];
   readonly proposal: ImportMapping;
   readonly errors: (CellError & { readonly row: number })[];
+  readonly understood: readonly string[];
+  readonly warnings: readonly string[];
 }
 
 const SAMPLE = 20;
@@ -32,8 +35,8 @@ const LINE = sql`id, kind, file_name AS "fileName", state, columns, mapping, row
 
 /** One import with its first rows and its first errors. */
 export async function viewOf(db: TenantDb, importId: string): Promise<ImportView> {
-  const [line] = await db.$queryRaw<(ImportLine & { separator: Separator })[]>(
-    sql`SELECT ${LINE}, separator FROM import WHERE id = ${importId}::uuid AND state <> 'staging'`,
+  const [line] = await db.$queryRaw<(ImportLine & { separator: Separator; told: Told | null })[]>(
+    sql`SELECT ${LINE}, separator, told FROM import WHERE id = ${importId}::uuid AND state <> 'staging'`,
   );
   if (!line) throw notFound('import');
   const sample = await db.$queryRaw<{ cells: string[] }[]>(sql`
@@ -47,13 +50,15 @@ export async function viewOf(db: TenantDb, importId: string): Promise<ImportView
     SELECT row_number AS row, errors FROM import_row
     WHERE organisation_id = current_organisation() AND import_id = ${importId}::uuid AND errors IS NOT NULL
     ORDER BY row_number LIMIT ${MOST_ERRORS}`);
-  const { separator: _, ...rest } = line;
+  const { separator: _, told, ...rest } = line;
   const rows = sample.map(({ cells }) => cells);
   return {
     ...rest,
     sample: rows,
     proposal: proposeMapping(line.kind, line.columns, rows),
     errors: bad.flatMap(({ row, errors }) => errors.map((error) => ({ row, ...error }))).slice(0, MOST_ERRORS),
+    understood: told?.understood ?? [],
+    warnings: told?.warnings ?? [],
   };
 }
 
