@@ -370,18 +370,18 @@ describe('a planner', () => {
     await page.reload();
     await page.getByRole('heading', { name: /Say what each column means/ }).waitFor();
     await page.getByLabel(/^Tag of the asset/).selectOption('Machine');
-    await page.getByLabel('Point, for every row').fill('a');
-    await page.getByLabel(/^When date, or/).selectOption('Date');
-    await page.getByLabel('Hour of day, for every row').fill('08:00');
+    await page.getByLabel(/^Letter of the point, for every row/).fill('a');
+    await page
+      .getByLabel(/^Date and time/)
+      .first()
+      .selectOption('Date');
+    await page.getByLabel(/^Hour for dates without one, for every row/).fill('08:00');
     await page
       .getByLabel(/^Value/)
       .first()
       .selectOption('Temp');
-    await page.getByLabel('Unit, for every row').fill('°C');
-    await page
-      .getByLabel(/^Load %/)
-      .first()
-      .selectOption('Amps %');
+    await page.getByLabel(/^Unit of the value, for every row/).fill('°C');
+    await page.getByLabel(/^Load/).first().selectOption('Amps %');
     await page.getByRole('button', { name: 'Try all 4 rows' }).click();
     await page.getByRole('heading', { name: '2 rows can be brought in, 2 rows cannot.' }).waitFor({ timeout: 30_000 });
     await page.getByRole('cell', { name: 'warm' }).waitFor();
