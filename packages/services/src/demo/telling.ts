@@ -102,15 +102,19 @@ async function say(teller: Teller, one: Said): Promise<void> {
   }
 }
 
-/** The newest finding of a point at a moment, its order, and whether this was said before. */
-async function standingOf({ at, scopeOf }: Teller, { by, place, at: saidAt, doneAt }: Said): Promise<Standing> {
+/** The newest finding of a point at a moment, its order, and whether this was said before: its trace stands at that time. */
+async function standingOf({ at, scopeOf, personIds }: Teller, said: Said): Promise<Standing> {
+  const { by, place, at: saidAt, doneAt, answer, move } = said;
   const id = pointId(TARNWICK, place.slice(0, -2), place.slice(-1));
+  const kind = (answer ?? move!)(personIds).kind;
+  const [from, to] = [new Date(doneAt), new Date(saidAt)];
   const [found] = await at(saidAt).database.inTenant(scopeOf(by), ({ db }) =>
     db.$queryRaw<Standing[]>(sql`
       SELECT f.id AS "findingId", f.version, o.id AS "orderId", o.version AS "orderVersion", EXISTS (SELECT 1 FROM move m
-        WHERE m.organisation_id = f.organisation_id AND m.subject_id IN (f.id, o.id) AND m.moved_at = ${new Date(doneAt)}::timestamptz) AS "wasSaid"
+        WHERE m.organisation_id = f.organisation_id AND m.subject_id IN (f.id, o.id) AND m.record ->> 'move' = ${kind}
+          AND m.moved_at BETWEEN ${from}::timestamptz AND ${to}::timestamptz) AS "wasSaid"
       FROM finding f LEFT JOIN work_order o ON o.organisation_id = f.organisation_id AND o.id = f.order_id
-      WHERE f.organisation_id = current_organisation() AND f.point_id = ${id}::uuid AND f.reported_at <= ${new Date(saidAt)}::timestamptz
+      WHERE f.organisation_id = current_organisation() AND f.point_id = ${id}::uuid AND f.reported_at <= ${to}::timestamptz
       ORDER BY f.reported_at DESC LIMIT 1`),
   );
   if (!found) throw new Error(`nothing was found at ${place} that could be answered`);
