@@ -14,7 +14,7 @@ import { go } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
-import { sayCount, sayLimit, sayUnit } from '../../ui/format.ts';
+import { sayCount, sayLimit, sayUnit, sentenceCase } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
 import { CRITERION_WORDS } from '../asset/words.ts';
 import { PlaceFields, usePlace } from './place.tsx';
@@ -129,7 +129,7 @@ export function NewAssetScreen() {
                 <b>{one.letter}</b> {one.name} <span class="soft">{one.spot}</span>
                 {one.limits.map((set) => (
                   <p class="note" key={`${set.criterion} ${set.direction}`}>
-                    <b>{sayDraft(set, one)}</b>. {set.source}. {set.reason}
+                    <b>{sayDraft(set, one)}</b>. {sentenceCase(set.source)}. {set.reason}
                   </p>
                 ))}
               </li>

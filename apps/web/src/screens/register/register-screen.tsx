@@ -6,6 +6,7 @@ import type { OnlyHere } from '../../outbox/index.ts';
 import { go, useWhere } from '../../shell/router.tsx';
 import { useOnlyHere, useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
+import { THIS_DEVICE } from '../../ui/device.ts';
 import { Told } from '../../ui/field.tsx';
 import { sayCount, whenRead } from '../../ui/format.ts';
 import { GRADE_WORDS, GradeMark, Tag } from '../../ui/marks.tsx';
@@ -80,12 +81,13 @@ export function RegisterScreen() {
     }
   };
 
+  const here = useOnlyHere();
   const heading = useOpening(found === null || found.search === '' ? 'Register' : `${found.search}, register`, 'register');
   return (
     <>
       <div class="open reghead">
         <h1 class="say" tabIndex={-1} ref={heading} aria-live="polite">
-          {found === null ? 'The register' : opening(found)}
+          {found === null ? 'The register' : opening(found, here)}
         </h1>
         {may('edit-register') && (
           <a class="key" href="/new-asset">
@@ -136,7 +138,7 @@ export function RegisterScreen() {
   );
 }
 
-function opening({ search, assets, next, isKept }: Found): string {
+function opening({ search, assets, next, isKept }: Found, here: ReadonlyMap<string, OnlyHere>): string {
   const count = next === null ? sayCount(assets.length, 'asset') : `The first ${assets.length} assets`;
   if (search !== '') {
     if (assets.length === 0) return `Nothing here goes by “${search}”.`;
@@ -148,7 +150,14 @@ function opening({ search, assets, next, isKept }: Found): string {
     .map((grade) => ({ grade, many: assets.filter((asset) => asset.grade === grade).length }))
     .filter(({ many }) => many > 0)
     .map(({ grade, many }) => `${many} at ${GRADE_WORDS[grade]}`);
-  return told.length === 0 ? `${count}, none worse than Watch.` : `${count}, ${told.join(', ')}.`;
+  // What only this device knows is said before the sentence could claim the opposite.
+  const own = assets.flatMap(({ id, tag }) => {
+    const grade = here.get(id) ?? null;
+    return grade !== null && bad.includes(grade) ? [`${tag} at ${GRADE_WORDS[grade]}, only on this ${THIS_DEVICE}`] : [];
+  });
+  const said =
+    told.length > 0 ? told.join(', ') : own.length > 0 ? 'none of them worse than Watch on the server' : 'none worse than Watch';
+  return `${count}, ${said}.${own.map((words) => ` ${words}.`).join('')}`;
 }
 
 function List({ assets }: { assets: readonly AssetRow[] }) {
