@@ -1,6 +1,8 @@
 /**
  * `npm run bench`: how fast, as ratios against a raw twin in the same run, on the same database, with the same rows. A ratio of 0.5
  * means: half as fast as the twin. Times are shown beside them and say more about the machine than about the service.
+ * `npm run bench -- scale [million] [explain]`: lists at 10,000 and 100,000 points (and a million), with their query plans, and the
+ * queue of repairs at 1,000 and 100,000 open orders.
  */
 import { chmod, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
@@ -8,7 +10,9 @@ import { join, resolve } from 'node:path';
 import { startEmbeddedPostgres } from '../../packages/platform/src/database/embedded.ts';
 import { prepareDatabase } from '../../packages/platform/src/database/migrate.ts';
 import { silentLog } from '../../packages/platform/src/log/index.ts';
+import { ordersBench } from './orders.bench.ts';
 import { projectionBench } from './projection.bench.ts';
+import { roundsBench } from './rounds.bench.ts';
 import { submissionBench } from './submission.bench.ts';
 
 export interface Line {
@@ -18,6 +22,8 @@ export interface Line {
   readonly ratio: string;
 }
 
+/** Numbers of points, each ten times the one before. */
+const SIZES = [10_000, 100_000, 1_000_000];
 const secret = 'a secret for benchmarks, of enough length';
 const folder = await mkdtemp(join(tmpdir(), 'heatround-bench-'));
 await chmod(folder, 0o711);
@@ -25,7 +31,17 @@ const server = await startEmbeddedPostgres({ dataFolder: join(folder, 'data'), l
 try {
   const migrationsFolder = resolve(import.meta.dirname, '../../prisma/migrations');
   const { urls } = await prepareDatabase({ ownerUrl: server.ownerUrl, migrationsFolder, secret });
-  const lines: Line[] = [...projectionBench(), ...(await submissionBench(urls, secret))];
+  const lines: Line[] =
+    process.argv[2] === 'scale'
+      ? [
+          ...(await roundsBench(
+            urls,
+            SIZES.slice(0, process.argv.includes('million') ? 3 : 2),
+            process.argv.includes('explain'),
+          )),
+          ...(await ordersBench(urls, secret)),
+        ]
+      : [...projectionBench(), ...(await submissionBench(urls, secret))];
   console.table(lines);
 } finally {
   await server.stop();
