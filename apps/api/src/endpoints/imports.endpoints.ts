@@ -7,7 +7,10 @@ import { type ApiDeps, serve } from '../endpoint.ts';
 const LARGEST_FILE = 48 * 1024 * 1024;
 
 export function importsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
-  serve(app, deps, endpoints.startImport, ({ scope, body }) => startImport(deps, scope, body), { bodyLimit: LARGEST_FILE });
+  serve(app, deps, endpoints.startImport, ({ scope, body }) => startImport(deps, scope, body), {
+    bodyLimit: LARGEST_FILE,
+    ownTextCheck: ['text'],
+  });
   serve(app, deps, endpoints.checkImport, ({ scope, params, body }) => checkImport(deps, scope, params.importId, body.mapping));
   serve(app, deps, endpoints.runImport, ({ scope, params, body }) => runImport(deps, scope, params.importId, body.skipBadRows));
   serve(app, deps, endpoints.getImport, ({ scope, params }) => getImport(deps, scope, params.importId));

@@ -35,7 +35,7 @@ export function readingsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
         ),
       };
     },
-    { bodyLimit: 8 * 1024 * 1024, ownTextCheck: true },
+    { bodyLimit: 8 * 1024 * 1024, ownTextCheck: ['facts'] },
   );
 }
 

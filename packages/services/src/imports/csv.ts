@@ -16,7 +16,8 @@ const MOST_COLUMNS = 200;
 const MOST_CELL_LENGTH = 10_000;
 /** Ragged rows named in one refusal. */
 const MOST_NAMED = 20;
-const SLICE = 64 * 1024;
+const SLICE = 32 * 1024;
+const PART = 512 * 1024;
 
 const refused = (what: string, expected: string, found?: string): Problem =>
   new Problem('invalid-request', `${what} Nothing was kept.`, [
@@ -34,7 +35,7 @@ export async function readCsv(
   chunkSize = 2000,
 ): Promise<{ columns: string[]; separator: Separator; rowCount: number }> {
   const plain = text.startsWith('\ufeff') ? text.slice(1) : text;
-  mustBeText(plain);
+  await mustBeText(plain);
   const separator = separatorOf(plain);
   const parser = Readable.from(slices(plain)).pipe(
     parse({
@@ -96,18 +97,30 @@ export async function readCsv(
 const isBlank = (cell: string): boolean => cell.trim() === '';
 const nameOf = (separator: Separator): string => ({ ',': 'comma', ';': 'semicolon', '\t': 'tab' })[separator];
 
-function mustBeText(text: string): void {
+async function mustBeText(text: string): Promise<void> {
   const expected = 'text with one row per line and cells set apart by comma, semicolon or tab (CSV, UTF-8)';
   if (text.startsWith('PK\u0003\u0004')) {
     throw refused('This is a workbook, not a text file.', `${expected}; save the sheet as CSV`);
   }
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: these are what tells binary data from text
-  if (/[\u0000-\u0008\u000e-\u001f]/.test(text)) throw refused('This is not a text file.', expected, 'control characters');
-  if (/\ufffd|\p{Surrogate}/u.test(text)) {
+  for (const part of partsOf(text)) {
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: these are what tells binary data from text
+    if (/[\u0000-\u0008\u000e-\u001f]/.test(part)) throw refused('This is not a text file.', expected, 'control characters');
+    await breathe();
+  }
+  // Both are native and pass over the longest file in milliseconds; the place is looked for only when there is one.
+  if (text.includes('\ufffd') || !(text as string & { isWellFormed(): boolean }).isWellFormed()) {
     const at = text.search(/\ufffd|\p{Surrogate}/u);
     const line = text.slice(0, at).split(/\r\n|\n|\r/).length;
     throw refused('Some characters could not be read.', 'a file saved as UTF-8', `a broken character in line ${line}`);
   }
+}
+
+/** Lets whatever else is waiting go first. */
+export const breathe = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
+
+/** A text in parts small enough that work on one of them holds nobody up. */
+export function* partsOf(text: string): Generator<string> {
+  for (let start = 0; start < text.length; start += PART) yield text.slice(start, start + PART);
 }
 
 function headerOf(cells: readonly string[], row: number): string[] {
@@ -153,7 +166,7 @@ async function* slices(text: string): AsyncGenerator<Buffer> {
   const bytes = Buffer.from(text);
   for (let start = 0; start < bytes.length; start += SLICE) {
     yield bytes.subarray(start, start + SLICE);
-    await new Promise<void>((resolve) => setImmediate(resolve));
+    await breathe();
   }
 }
 

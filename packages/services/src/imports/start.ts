@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { Problem } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
-import { type FileRow, readCsv } from './csv.ts';
+import { breathe, type FileRow, partsOf, readCsv } from './csv.ts';
 import type { ImportKind } from './mapping.ts';
 import { type ImportView, viewOf } from './views.ts';
 
@@ -20,7 +20,7 @@ export async function startImport(
   file: { id: string; kind: ImportKind; fileName: string; text: string },
 ): Promise<ImportView> {
   mustBeAllowed(scope, 'edit-register');
-  const hash = createHash('sha256').update(`${file.kind}\n`).update(file.text).digest('hex');
+  const hash = await hashOf(file);
   const known = await database.inTenant(scope, ({ db }) => knownAs(db, file.id));
   mustBeSameFile(known, hash);
   if (known && known.state !== 'staging') return database.inTenant(scope, ({ db }) => viewOf(db, file.id));
@@ -47,6 +47,16 @@ export async function startImport(
       UPDATE import SET state = 'uploaded' WHERE id = ${file.id}::uuid AND state = 'staging' AND text_hash = decode(${hash}, 'hex')`);
     return viewOf(db, file.id);
   });
+}
+
+async function hashOf({ kind, text }: { kind: ImportKind; text: string }): Promise<string> {
+  const hash = createHash('sha256').update(`${kind}\n`);
+  // In UTF-16, since a part may end between the halves of a character.
+  for (const part of partsOf(text)) {
+    hash.update(part, 'utf16le');
+    await breathe();
+  }
+  return hash.digest('hex');
 }
 
 async function knownAs(db: TenantDb, importId: string): Promise<{ state: string; hash: string } | null> {
