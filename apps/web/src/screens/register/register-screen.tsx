@@ -1,5 +1,5 @@
 import type { AssetRow } from '@heatround/contract';
-import { GRADES } from '@heatround/domain';
+import { GRADES, type Grade } from '@heatround/domain';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { call, NoSignal, sayTrouble } from '../../client/index.ts';
 import type { OnlyHere } from '../../outbox/index.ts';
@@ -145,7 +145,7 @@ function opening({ search, assets, next, isKept }: Found, here: ReadonlyMap<stri
     return next === null ? `${count} ${assets.length === 1 ? 'goes' : 'go'} by “${search}”.` : `${count} that go by “${search}”.`;
   }
   if (assets.length === 0) return isKept ? 'No asset is kept on this device.' : 'There is no asset in the register yet.';
-  const bad = [...GRADES].reverse().filter((grade) => grade !== 'fine' && grade !== 'watch');
+  const bad: readonly Grade[] = [...GRADES].reverse().filter((grade) => grade !== 'fine' && grade !== 'watch');
   const told = bad
     .map((grade) => ({ grade, many: assets.filter((asset) => asset.grade === grade).length }))
     .filter(({ many }) => many > 0)
