@@ -558,11 +558,8 @@ function Touched({ view }: { view: ImportView }) {
   );
 }
 
-/** Answers of a service that already says how it read the file. */
-type Explained = ImportView & { readonly understood?: readonly string[]; readonly warnings?: readonly string[] };
-
-function Sentences({ title, lines }: { title: string; lines: readonly string[] | undefined }) {
-  if (lines === undefined || lines.length === 0) return null;
+function Sentences({ title, lines }: { title: string; lines: readonly string[] }) {
+  if (lines.length === 0) return null;
   return (
     <section class="sec sentences">
       <h2>{title}</h2>
@@ -592,11 +589,8 @@ function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRo
           </ul>
         </section>
       )}
-      <Sentences title="How the file was read" lines={(view as Explained).understood} />
-      <Sentences
-        title="Look at this before it is brought in"
-        lines={view.state === 'brought-in' ? [] : (view as Explained).warnings}
-      />
+      <Sentences title="How the file was read" lines={view.understood} />
+      <Sentences title="Look at this before it is brought in" lines={view.state === 'brought-in' ? [] : view.warnings} />
       {view.state === 'brought-in' && <Touched view={view} />}
       {view.errors.length > 0 && (
         <section class="sec">
