@@ -54,7 +54,7 @@ export function lookAhead(at: PointPage, zone: string, now: number): View {
         ? 'No forecast because nothing was read yet.'
         : 'The forecast is being worked out.'
       : counting !== null
-        ? sayProjection(counting, point.unit, zone, now)
+        ? sayProjection(counting, point.unit, zone, now, conclusion.latest?.takenAt)
         : at.limits.length === 0
           ? 'No forecast because no limits are set here yet.'
           : conclusion.comparableCount === 0
