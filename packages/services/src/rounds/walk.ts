@@ -150,13 +150,21 @@ async function becameOf(db: TenantDb, personId: string, at: number): Promise<Bec
   }));
 }
 
+/** Why a finding waits again, in the words of the person who reads it. */
+const WAITS_AGAIN: Readonly<Record<string, string>> = {
+  'read-again': 'it was read again',
+  'until-ended': 'the time agreed for it is over',
+  'grade-worse': 'it got worse',
+  'ended-early': 'living with it was ended early',
+};
+
 /** Words for the state of a finding or its order. @example saidOf('turned-down', 'Jonas', 'painted lug', null) // 'Turned down by Jonas: painted lug' */
 function saidOf(stands: string, by: string | null, why: string | null, until: string | null): string {
   const who = by === null ? '' : ` by ${by}`;
   const because = why === null || why.trim() === '' ? '' : `: ${why}`;
   switch (stands) {
     case 'reported':
-      return `Waiting for an answer again${because}`;
+      return `Waiting for an answer again${why === null ? '' : `: ${WAITS_AGAIN[why] ?? why}`}`;
     case 'agreed':
       return `Agreed${who}`;
     case 'read-again':
