@@ -41,7 +41,7 @@ try {
           )),
           ...(await ordersBench(urls, secret)),
         ]
-      : [...projectionBench(), ...(await submissionBench(urls, secret))];
+      : [...(await projectionBench()), ...(await submissionBench(urls, secret))];
   console.table(lines);
 } finally {
   await server.stop();
