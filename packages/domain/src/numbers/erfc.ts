@@ -17,6 +17,15 @@ export function erfc(x: number): number {
   return x < 0 ? 2 - tail : tail;
 }
 
+/**
+ * erfc(x)·e^(x²): a tail that neither underflows nor loses digits, for x at or above 0.
+ * @example erfcScaled(10) // 0.0561409927438226
+ */
+export function erfcScaled(x: number): number {
+  if (x <= 0.46875) return erfc(x) * Math.exp(x * x);
+  return x <= 4 ? middle(x) : far(x);
+}
+
 /** e^(−x²) with x split at sixteenths, so that squaring loses no digits. */
 function scaledExponential(x: number): number {
   const coarse = Math.trunc(x * 16) / 16;

@@ -3,6 +3,18 @@
  * Hidden here: the rational approximations and the selection algorithm. Always: pure, no allocation beyond the answer,
  * and no NaN for finite input.
  */
-export { normalCdf, studentCdf } from './distributions.ts';
+export {
+  firstPassage,
+  type InverseGaussian,
+  inverseGaussianCdf,
+  inverseGaussianQuantile,
+  inverseGaussianTail,
+  logGamma,
+  normalCdf,
+  normalQuantile,
+  studentCdf,
+  studentCdfExact,
+  studentQuantile,
+} from './distributions.ts';
 export { erfc } from './erfc.ts';
 export { median, medianInPlace } from './median.ts';
