@@ -11,6 +11,8 @@ export interface MannKendall {
   readonly pTwoSided: number;
   /** P(S at least this high) without trend, exact; null with ties or more than ten values. */
   readonly pRisingExact: number | null;
+  /** Kendall's tau-b, −1 to 1: S as a share of the pairs that are tied in neither; null when all values or all times are equal. */
+  readonly tau: number | null;
   /** Values behind the test. */
   readonly count: number;
 }
@@ -23,22 +25,44 @@ const MOST_FOR_EXACT = 10;
  * Pollution Monitoring, 16.4. With three values the smallest attainable exact p is 1/6: a label for a trend, never a gate.
  *
  * @param values in order of time, any unit; not finite ones are left out.
+ * @param times of the values, any order, when several may share one: pairs of one time count for nothing (Kendall 1975, variance
+ *   with ties in both). Left out: all different and in order.
  * @returns null for fewer than three values. O(n²); callers pass at most 500.
  * @example mannKendall([10, 11, 13, 14])?.pRisingExact // 0.0417
  */
-export function mannKendall(values: readonly number[]): MannKendall | null {
-  const kept = values.filter(Number.isFinite);
+export function mannKendall(values: readonly number[], times?: readonly number[]): MannKendall | null {
+  const kept = values
+    .map((value, i) => ({ value, time: times === undefined ? i : times[i]! }))
+    .filter(({ value, time }) => Number.isFinite(value) && Number.isFinite(time));
   const count = kept.length;
   if (count < 3) return null;
   let s = 0;
-  for (let i = 0; i < count; i++) for (let j = i + 1; j < count; j++) s += Math.sign(kept[j]! - kept[i]!);
-  const ties = tieSizes(kept);
-  const tied = ties.reduce((sum, size) => sum + pairVariance(size), 0);
-  const variance = (pairVariance(count) - tied) / 18;
+  for (let i = 0; i < count; i++) {
+    for (let j = i + 1; j < count; j++) {
+      s += Math.sign(kept[j]!.value - kept[i]!.value) * Math.sign(kept[j]!.time - kept[i]!.time);
+    }
+  }
+  const ties = tieSizes(kept.map(({ value }) => value));
+  const shared = times === undefined ? [] : tieSizes(kept.map(({ time }) => time));
+  const variance = varianceOfS(count, ties, shared);
   const z = variance > 0 ? (s - Math.sign(s)) / Math.sqrt(variance) : 0;
   const pTwoSided = Math.min(1, 2 * normalCdf(-Math.abs(z)));
-  const pRisingExact = ties.length === 0 && count <= MOST_FOR_EXACT ? mannKendallExactP(count, s) : null;
-  return { s, variance, z, pTwoSided, pRisingExact, count };
+  const isPlain = ties.length === 0 && shared.length === 0 && count <= MOST_FOR_EXACT;
+  const pRisingExact = isPlain ? mannKendallExactP(count, s) : null;
+  const untied = (sizes: readonly number[]) => (count * (count - 1) - sumOf(sizes, (t) => t * (t - 1))) / 2;
+  const pairs = untied(ties) * untied(shared);
+  return { s, variance, z, pTwoSided, pRisingExact, tau: pairs > 0 ? s / Math.sqrt(pairs) : null, count };
+}
+
+const sumOf = (sizes: readonly number[], of: (size: number) => number): number => sizes.reduce((sum, size) => sum + of(size), 0);
+
+function varianceOfS(count: number, ties: readonly number[], shared: readonly number[]): number {
+  const pairs = (t: number) => t * (t - 1);
+  const triples = (t: number) => t * (t - 1) * (t - 2);
+  const alone = (pairVariance(count) - sumOf(ties, pairVariance) - sumOf(shared, pairVariance)) / 18;
+  const both = (sumOf(ties, pairs) * sumOf(shared, pairs)) / (2 * pairs(count));
+  const thrice = (sumOf(ties, triples) * sumOf(shared, triples)) / (9 * triples(count));
+  return Math.max(0, alone + both + thrice);
 }
 
 /**

@@ -57,7 +57,10 @@ function pairwiseSlopes(sorted: readonly TrendSample[]): Float64Array {
 
 /** Slopes at the ranks that the variance of Mann–Kendall's S leaves on either side. */
 function slopeInterval(sorted: readonly TrendSample[], slopes: Float64Array): TheilSen['interval'] {
-  const test = mannKendall(sorted.map(({ value }) => value));
+  const test = mannKendall(
+    sorted.map(({ value }) => value),
+    sorted.map(({ time }) => time),
+  );
   if (test === null) return null;
   const reach = Z_975 * Math.sqrt(test.variance);
   const low = atRank(slopes, (slopes.length - reach) / 2);
