@@ -18,4 +18,4 @@ export {
   type WorkView,
   workOf,
 } from './read.ts';
-export { newestWork, type Recorded, type Recording, recordFacts, WARMING } from './record.ts';
+export { hashOf, newestWork, type Recorded, type Recording, recordFacts, WARMING } from './record.ts';

@@ -3,7 +3,7 @@
  * unusual happens to it, every fact gets a transaction of its own, so that one never takes another down.
  */
 import { type Fact, may } from '@heatround/domain';
-import type { TenantDb } from '@heatround/platform/database';
+import type { TenantDb, Unit } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type Recorded, recordFacts } from '../readings/index.ts';
 import { followFacts } from '../repairs/index.ts';
@@ -22,35 +22,46 @@ export async function submitFacts(
 ): Promise<{ receivedAt: number; results: Recorded[] }> {
   mustBeAllowed(scope, 'submit-facts');
   const receivedAt = now(deps, scope);
-  const recording = { scope, receivedAt, mayCorrectAny: may(scope.roles, 'correct-any-reading') };
-  const mayCorrect = recording.mayCorrectAny || may(scope.roles, 'correct-own-reading');
   const record = (batch: readonly Fact[]) =>
-    deps.database.inTenant(scope, async ({ db, announce }) => {
-      const results = await recordFacts(db, recording, batch);
-      const changed = batch.filter((_, i) => results[i]!.outcome === 'created' || results[i]!.outcome === 'conflict');
-      if (changed.length > 0) announce('point-changed', { pointIds: await pointsOf(db, changed) });
-      await settleAfter(
-        db,
-        changed,
-        results.some(({ outcome }) => outcome === 'conflict'),
-        receivedAt,
-      );
-      return followFacts({ db }, scope, { receivedAt, isImported: false }, batch, results);
-    });
-  const allowed = facts.filter((fact) => mayCorrect || !(fact.kind === 'reading-taken' && fact.corrects));
-  let recorded: Recorded[];
+    deps.database.inTenant(scope, (unit) => submitWithin(unit, scope, batch, { at: receivedAt, receivedAt }));
   try {
-    recorded = await record(allowed);
+    return { receivedAt, results: await record(facts) };
   } catch (error) {
     deps.log.warn(
-      { reason: String(error), facts: allowed.length },
+      { reason: String(error), facts: facts.length },
       'a batch did not go in as a whole; taking its facts one by one',
     );
-    recorded = [];
-    for (const fact of allowed) recorded.push(await record([fact]).then((results) => results[0]!, refusal(deps, fact)));
+    const results: Recorded[] = [];
+    for (const fact of facts) results.push(await record([fact]).then((recorded) => recorded[0]!, refusal(deps, fact)));
+    return { receivedAt, results };
   }
+}
+
+/**
+ * The same inside a transaction of the caller, who has asked for the right; all or nothing.
+ * @param times at: the present moment; receivedAt: when the facts reached the service. Epoch milliseconds, the organisation's clock.
+ */
+export async function submitWithin(
+  { db, announce }: Unit,
+  scope: Scope,
+  facts: readonly Fact[],
+  { at, receivedAt }: { readonly at: number; readonly receivedAt: number },
+): Promise<Recorded[]> {
+  const recording = { scope, receivedAt, mayCorrectAny: may(scope.roles, 'correct-any-reading') };
+  const mayCorrect = recording.mayCorrectAny || may(scope.roles, 'correct-own-reading');
+  const allowed = facts.filter((fact) => mayCorrect || !(fact.kind === 'reading-taken' && fact.corrects));
+  const results = await recordFacts(db, recording, allowed);
+  const changed = allowed.filter((_, i) => results[i]!.outcome === 'created' || results[i]!.outcome === 'conflict');
+  if (changed.length > 0) announce('point-changed', { pointIds: await pointsOf(db, changed) });
+  await settleAfter(
+    db,
+    changed,
+    results.some(({ outcome }) => outcome === 'conflict'),
+    at,
+  );
+  const recorded = await followFacts({ db }, scope, { receivedAt: at, isImported: false }, allowed, results);
   const answers = new Map(allowed.map((fact, i) => [fact, recorded[i]!]));
-  return { receivedAt, results: facts.map((fact) => answers.get(fact) ?? NOT_YOURS_TO_CORRECT) };
+  return facts.map((fact) => answers.get(fact) ?? NOT_YOURS_TO_CORRECT);
 }
 
 /** The points a fact says something about: its own, or every point of the asset that was worked on. */
