@@ -208,7 +208,7 @@ function toInstants(
     latestAt: at(projection.p90Days),
     precisionDays: display.show === 'range' ? display.precisionDays : null,
     confidence: display.show === 'none' ? null : display.confidence,
-    reason: null,
+    reason: display.show === 'none' ? display.reason : null,
     stepAt: null,
   };
 }

@@ -36,6 +36,8 @@ export type ProjectionDisplay =
 
 const FEWEST_READINGS = 3;
 const SHORT_SPAN_DAYS = 14;
+/** Without a likely day the movement itself must be more probable than this (common practice). */
+const LIKELY_MOVING = 0.8;
 const FAR_SPANS = 3;
 const FAR_DAYS = 730;
 /** Ranges of days this close count as equal to it: three days or five make no plan firmer. */
@@ -46,7 +48,8 @@ const FAIR = { readings: 5, width: 8, moving: 0.75 } as const;
 /**
  * What a screen may show of a projection.
  *
- * 1. No projection: `none` with its reason.
+ * 1. No projection: `none` with its reason. So is a limit without a likely day (P50 null) that is approached with less than
+ *    80 % probability: no usable trend.
  * 2. Three readings, a span under 14 days, or P50 null: `not-before`, P10 only.
  * 3. P50 beyond three observed spans or two years: `far`, P10 only.
  * 4. Otherwise `range` from P10 over P50 to P90, never finer than a tenth of P10 to P90 (P90 null: a fifth of P10 to P50),
@@ -64,6 +67,8 @@ export function displayProjection(projection: Projection): ProjectionDisplay {
     return { show: 'none', reason, probabilityMoving, stepAtDay, readingCount };
   }
   const { p10Days, p50Days, p90Days, probabilityMoving, readingCount, spanDays } = projection;
+  if (p50Days === null && probabilityMoving < LIKELY_MOVING)
+    return { show: 'none', reason: 'no-usable-trend', probabilityMoving, stepAtDay: null, readingCount };
   const shown: Shown = { notBeforeDays: p10Days, probabilityMoving, readingCount, confidence: confidenceOf(projection) };
   if (readingCount <= FEWEST_READINGS || spanDays < SHORT_SPAN_DAYS || p50Days === null) return { show: 'not-before', ...shown };
   if (p50Days > FAR_SPANS * spanDays || p50Days > FAR_DAYS) return { show: 'far', ...shown };

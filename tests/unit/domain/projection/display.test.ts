@@ -1,5 +1,6 @@
 import { displayProjection, projectTimeToLimit, type TimeToLimit, trendWord } from '@heatround/domain';
 import { describe, expect, it } from 'vitest';
+import { type GoldenValue, goldenValues, inputOf } from '../golden-values.ts';
 import { plainInput, wobble } from './cases.ts';
 
 // Rules: own, as published at displayProjection and trendWord.
@@ -28,6 +29,28 @@ function made(overrides: Partial<TimeToLimit>): TimeToLimit {
 }
 
 describe('what a screen may show', () => {
+  // Our own words for those of the rule: a limit further ahead than three spans keeps its earliest day.
+  const inWords = (given: GoldenValue) => {
+    const [n, span] = [inputOf<number>(given, 'n'), inputOf<number>(given, 'span')];
+    if (n < 3) {
+      const shown = displayProjection(projectTimeToLimit(plainInput(line.slice(0, n), 80)));
+      return shown.show === 'none' ? `none:${shown.reason}` : shown.show;
+    }
+    const p50Days = inputOf<number | null>(given, 'p50');
+    const moving = inputOf<number>(given, 'pRising');
+    const shown = displayProjection(
+      made({
+        readingCount: n,
+        spanDays: span,
+        probabilityMoving: moving,
+        p50Days,
+        ...(p50Days === null ? { p90Days: null } : {}),
+      }),
+    );
+    return shown.show === 'far' ? 'none:beyond-3x-span' : shown.show === 'none' ? `none:${shown.reason}` : 'show';
+  };
+  it.each(goldenValues('prognosis.displayGate'))('%s', (_, value) => expect(inWords(value)).toBe(value.expected));
+
   it('a clear line gives a range with its readings, its probability and its confidence', () => {
     const shown = displayProjection(projectTimeToLimit(plainInput(line, 80)));
     expect(shown).toMatchObject({ show: 'range', confidence: 'firm', readingCount: 12 });
