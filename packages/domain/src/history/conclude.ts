@@ -30,7 +30,7 @@ export function concludePoint(input: ConcludeInput): Conclusion {
   const latestComparable = comparable.at(-1) ?? null;
   const set = limitsToProject(input, history);
   const asleep = input.asleep === true;
-  const asked = set === null || asleep ? [] : projectLimits(history, set);
+  const asked = set === null || asleep ? [] : projectLimits(history, set, input.likePointNoise);
   const projections = asked.map(({ shown }) => shown);
   const countsGrade = limitThatCounts(projections);
   const counting = asked.find(({ shown }) => shown.grade === countsGrade);
@@ -60,6 +60,7 @@ export function concludePoint(input: ConcludeInput): Conclusion {
     countsGrade,
     trend: asleep ? 'asleep' : counting === undefined ? null : trendWord(counting.projection),
     confidence: counting?.shown.confidence ?? null,
+    noise: counting?.projection.noise ?? null,
   };
 }
 
@@ -71,9 +72,9 @@ export function drawProjection(input: ConcludeInput, grade?: LimitGrade): (Proje
   const history = judgeHistory(input);
   const set = limitsToProject(input, history);
   if (set === null || input.asleep === true) return null;
-  const wanted = grade ?? limitThatCounts(projectLimits(history, set).map(({ shown }) => shown));
+  const wanted = grade ?? limitThatCounts(projectLimits(history, set, input.likePointNoise).map(({ shown }) => shown));
   const limit = wanted === null ? null : set[wanted];
-  const series = seriesOf(history);
+  const series = seriesOf(history, input.likePointNoise);
   if (limit === null || series === null) return null;
   return { ...projectTimeToLimit(inputFor(series, set, limit), { withCurve: true }), startAt: series.startAt };
 }
@@ -103,7 +104,7 @@ interface Series {
  * its reference are 0. A temperature is carried with the air around it where load or air matter at the point; elsewhere (water
  * held by a thermostat, a vibration) the air is left out.
  */
-function seriesOf({ readings, reset, point }: JudgedHistory): Series | null {
+function seriesOf({ readings, reset, point }: JudgedHistory, likePointNoise?: number | null): Series | null {
   const comparable = readings.filter(({ isComparable }) => isComparable);
   const last = comparable.filter(({ isSinceReset }) => isSinceReset).at(-1);
   const first = comparable[0];
@@ -139,6 +140,7 @@ function seriesOf({ readings, reset, point }: JudgedHistory): Series | null {
       repairDay: reset === null ? null : (reset.takenAt - startAt) / DAY,
       referenceLoadPercent: followsLoad ? point.referenceLoadPercent : null,
       referenceAmbientC,
+      likePointNoise,
     },
   };
 }
@@ -153,8 +155,8 @@ interface Asked {
 }
 
 /** Every limit from Plan upwards that the last comparable reading has not reached. */
-function projectLimits(history: JudgedHistory, set: LimitSet): Asked[] {
-  const series = seriesOf(history);
+function projectLimits(history: JudgedHistory, set: LimitSet, likePointNoise?: number | null): Asked[] {
+  const series = seriesOf(history, likePointNoise);
   if (series === null) return [];
   const reached = gradeReached(history.point, set, comparedValue(history.point, series.last));
   const worst = reached === null ? -1 : LIMIT_GRADES.indexOf(reached);

@@ -31,6 +31,8 @@ export interface ConcludeInput {
   readonly asOf?: number | undefined;
   /** End of calibration by instrument, epoch milliseconds. */
   readonly calibrationDueAt?: Readonly<Record<string, number>> | undefined;
+  /** Noise of like points, for a point that has hardly been read; see noiseOfLikePoints. */
+  readonly likePointNoise?: number | null | undefined;
   /** Out of season: no trend and no projection. */
   readonly asleep?: boolean | undefined;
 }
@@ -117,4 +119,6 @@ export interface Conclusion {
   readonly countsGrade: LimitGrade | null;
   readonly trend: TrendWord | 'asleep' | null;
   readonly confidence: Confidence | null;
+  /** Standard deviation of one reading about its curve, in `unit`; null where nothing was fitted. Like points lean on it. */
+  readonly noise: number | null;
 }

@@ -7,7 +7,7 @@ import { type Fit, type FitPrior, fitShapes } from './fit.ts';
 import { COEFFICIENTS, LEVEL, RISE, SHIFT } from './hypotheses.ts';
 import { type Selection, SHORTEST_SPAN_DAYS, selectReadings } from './readings.ts';
 import { type Frame, toPointUnit, toSample } from './sample.ts';
-import { CARRY_OVER, GATE, HORIZON_SPANS, LOAD_EXPONENT, NOISE_PRIOR } from './setting.ts';
+import { CARRY_OVER, GATE, HORIZON_SPANS, LIKE_POINTS, LOAD_EXPONENT, NOISE_PRIOR } from './setting.ts';
 import { isMoving, SHAPES, type Shape } from './shapes.ts';
 import { fitStartCurve } from './start-curve.ts';
 import type { NoProjectionReason, NoTimeToLimit, Projection, ProjectionInput, ShapeProbabilities } from './types.ts';
@@ -19,7 +19,7 @@ const SMALLEST_MARGIN = 1e-12;
 /** A step more probable than this is named. */
 const STEP_NAMED = 0.5;
 
-/** Noise and load exponent taken over from before a repair; noise in the unit of the point. */
+/** Noise and load exponent taken over from before a repair, or noise from like points; noise in the unit of the point. */
 interface CarriedOver {
   readonly freedom: number;
   readonly noise: number;
@@ -39,13 +39,14 @@ export function estimate(input: ProjectionInput, withCurve: boolean): Projection
     probabilityMoving: null,
     shapeProbabilities: null,
     stepAtDay: null,
+    noise: null,
     ...counts,
   });
   if (counts.readingCount < MIN_READINGS) return none('too-few-readings');
   if (counts.spanDays < SHORTEST_SPAN_DAYS) return none('span-too-short');
   if (!Number.isFinite(input.limit)) return none('limit-at-baseline');
 
-  const carried = carryOver(before, input);
+  const carried = carryOver(before, input) ?? fromLikePoints(input, counts.readingCount);
   const { sample: whole, frame } = toSample(current, input.limit, input.direction, input.referenceAmbientC);
   const start = fitStartCurve(whole, frame.limit, carried?.exponent?.mean ?? LOAD_EXPONENT.mean);
   const sample = condense(whole, start);
@@ -66,6 +67,7 @@ export function estimate(input: ProjectionInput, withCurve: boolean): Projection
       probabilityMoving,
       shapeProbabilities,
       stepAtDay: shapeProbabilities.step > STEP_NAMED ? dayOfStep(fit, frame) : null,
+      noise: noiseInUnit(fit, frame),
     };
   }
 
@@ -84,7 +86,7 @@ export function estimate(input: ProjectionInput, withCurve: boolean): Projection
     ...counts,
     baseline: toPointUnit(frame, found.baseline),
     levelNow: toPointUnit(frame, levelAtEnd(fit)),
-    noise: Math.min(noiseOf(fit) * frame.unit, Number.MAX_VALUE),
+    noise: noiseInUnit(fit, frame),
     ...drawn,
   };
 }
@@ -108,13 +110,23 @@ function carryOver(before: Selection, input: ProjectionInput): CarriedOver | nul
   };
 }
 
+function fromLikePoints({ likePointNoise }: ProjectionInput, readingCount: number): CarriedOver | null {
+  if (readingCount >= LIKE_POINTS.belowReadings || !(typeof likePointNoise === 'number' && likePointNoise > 0)) return null;
+  return Number.isFinite(likePointNoise) ? { freedom: LIKE_POINTS.freedom, noise: likePointNoise, exponent: null } : null;
+}
+
 function priorOf(carried: CarriedOver | null, margin: number, frame: Frame): FitPrior {
   return {
     noiseFreedom: carried?.freedom ?? NOISE_PRIOR.freedom,
-    noiseScale: carried === null ? NOISE_PRIOR.shareOfMargin * margin : carried.noise / frame.unit,
+    noiseScale: carried === null ? NOISE_PRIOR.shareOfMargin * margin : inReach(carried.noise / frame.unit, margin),
     exponentMean: carried?.exponent?.mean ?? LOAD_EXPONENT.mean,
     exponentSd: carried?.exponent?.sd ?? LOAD_EXPONENT.sd,
   };
+}
+
+/** Noise a million times below or a thousand times above the margin is no noise of this point, and its square may be no number. */
+function inReach(noise: number, margin: number): number {
+  return Math.min(Math.max(noise, 1e-6 * margin), 1e3 * margin);
 }
 
 function spanOf({ days }: Selection): number {
@@ -126,6 +138,10 @@ function noiseOf({ hypotheses }: Fit): number {
   let variance = 0;
   for (let h = 0; h < hypotheses.count; h++) variance += hypotheses.probability[h]! * hypotheses.variance[h]!;
   return Math.sqrt(variance);
+}
+
+function noiseInUnit(fit: Fit, frame: Frame): number {
+  return Math.min(noiseOf(fit) * frame.unit, Number.MAX_VALUE);
 }
 
 function exponentSdOf({ hypotheses }: Fit): number {

@@ -5,7 +5,10 @@
  * Always: closed form, no random numbers, no clock; the order of the readings does not matter; no NaN or infinity leaves;
  * a range comes with the readings behind it, silence comes with its reason.
  */
+
+import { median } from '../numbers/index.ts';
 import { estimate } from './estimate.ts';
+import { LIKE_POINTS } from './setting.ts';
 import type { Projection, ProjectionInput } from './types.ts';
 
 export { type Confidence, displayProjection, type ProjectionDisplay, type TrendWord, trendWord } from './display.ts';
@@ -54,4 +57,18 @@ export interface ProjectionOptions {
  */
 export function projectTimeToLimit(input: ProjectionInput, options: ProjectionOptions = {}): Projection {
   return estimate(input, options.withCurve === true);
+}
+
+/**
+ * What the noise of like points tells about one that has hardly been read: their median, once there are five of them.
+ * Pooling the scatter over a class is what helps most at three to six readings (own trials; see LIKE_POINTS in setting.ts).
+ *
+ * @param noises standard deviations of single readings, one per point, same quantity and unit; not finite ones and those not above
+ *   zero are left out.
+ * @returns same unit, or null while there are too few.
+ * @example noiseOfLikePoints([0.9, 1.1, 1.4, 1.0, 1.2]) // 1.1
+ */
+export function noiseOfLikePoints(noises: readonly number[]): number | null {
+  const kept = noises.filter((noise) => Number.isFinite(noise) && noise > 0);
+  return kept.length < LIKE_POINTS.fewest ? null : median(kept);
 }

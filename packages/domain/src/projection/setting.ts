@@ -5,7 +5,7 @@
 import type { Shape } from './shapes.ts';
 
 /** Written beside every stored projection. Change it whenever a figure or a step of the method changes. */
-export const PROJECTION_METHOD = 'shape-average/1';
+export const PROJECTION_METHOD = 'shape-average/2';
 
 /** Degrees of freedom of the Student-t weights: a reading 8 standard deviations off counts about a twelfth of a typical one. */
 export const ROBUST_FREEDOM = 5;
@@ -15,6 +15,12 @@ export const NOISE_PRIOR = { freedom: 2, shareOfMargin: 0.01 } as const;
 
 /** After a repair the noise and load exponent of the time before are taken over: same instrument, same machine. */
 export const CARRY_OVER = { maxFreedom: 8, minReadings: 8, minExponentSd: 0.1, newestReadings: 160 } as const;
+/**
+ * While a point has few readings of its own, the noise of like points stands in for the first figure above. Leaving each simulated
+ * point out of its own class, the error of the likely day fell from .35 to .30 at points with at most 20 readings, and no other
+ * figure of the score was worse; with no bound on the readings one true projection in sixty was lost.
+ */
+export const LIKE_POINTS = { freedom: 4, belowReadings: 12, fewest: 5 } as const;
 
 /** Prior weight of each shape. Most points are healthy, so flat leads; wear feeds itself, so bent shapes outweigh the line. */
 export const SHAPE_WEIGHT: Readonly<Record<Shape, number>> = {

@@ -28,6 +28,11 @@ export interface ProjectionInput {
   readonly referenceLoadPercent: number | null;
   /** Ambient the projection is made for, in the unit of the readings; null leaves ambient out. */
   readonly referenceAmbientC: number | null;
+  /**
+   * Standard deviation of one reading about its curve at like points, in the unit of the readings; see noiseOfLikePoints. Looked at
+   * only while the point has few readings of its own and no history before a repair. Null or left out: not known.
+   */
+  readonly likePointNoise?: number | null | undefined;
 }
 
 export type NoProjectionReason =
@@ -92,6 +97,8 @@ export interface NoTimeToLimit {
   readonly shapeProbabilities: ShapeProbabilities | null;
   /** Day of a level change that has held since, when that is more probable than one half. */
   readonly stepAtDay: number | null;
+  /** Standard deviation of one typical reading about the curve, unit of the readings; null when nothing was fitted. */
+  readonly noise: number | null;
   readonly readingCount: number;
   readonly spanDays: number;
 }

@@ -56,6 +56,7 @@ const aConclusion = (overrides: Partial<Conclusion> = {}): Conclusion => {
     countsGrade: null,
     trend: null,
     confidence: null,
+    noise: null,
     ...overrides,
   };
 };
