@@ -27,6 +27,7 @@ interface House {
   readonly windowId: string;
   readonly findingId: string;
   readonly orderId: string;
+  readonly handedOverId: string;
   readonly people: Record<Exclude<Role, 'service-key'>, Person>;
 }
 
@@ -76,6 +77,12 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
   listOtherContents: ({ pointId }) => ({ params: { pointId } }),
   listForecasts: ({ pointId }) => ({ params: { pointId } }),
   submitFacts: ({ pointId }) => ({ body: { facts: [readingFact(pointId, '50')] } }),
+  // Asks for a token of its own instead of a session: tests/integration/hand-over.
+  handOver: 'no-organisation',
+  listHandedOver: () => ({}),
+  countHandedOver: () => ({}),
+  acceptHandedOver: ({ handedOverId }) => ({ body: { ids: [handedOverId] } }),
+  turnAwayHandedOver: ({ handedOverId }) => ({ body: { ids: [handedOverId], reason: 'the lamp was dirty' } }),
   listRoutes: ({ siteId }) => ({ query: { siteId } }),
   createRoute: ({ siteId, pointId }) => ({ body: routeBody(siteId, pointId) }),
   changeRoute: ({ routeId }) => ({ params: { routeId }, body: { version: 1, name: 'Boiler house, renamed' } }),
@@ -169,7 +176,11 @@ describe('the wall round an organisation', () => {
       params: { findingId: toAgree.id },
       body: { answer: { kind: 'agree' } },
     });
+    const { token } = (await people.technician.call('whoAmI')).body.handOver[0];
+    await service.call('handOver', { body: { token, facts: [readingFact(pointIds[0]!, '61')] } });
+    const [waiting] = (await planner.call('listHandedOver')).body.entries;
     return {
+      handedOverId: waiting.id,
       findingId: toTurnDown.id,
       orderId: agreed.body.orderId,
       routeId,
@@ -252,6 +263,8 @@ describe('the wall round an organisation', () => {
         expect(JSON.stringify(own.body)).not.toContain(mine.siteId);
         if (name === 'submitFacts')
           expect(own.body.results[0]).toMatchObject({ outcome: 'refused', problem: { code: 'not-found' } });
+        if (name === 'acceptHandedOver' || name === 'turnAwayHandedOver')
+          expect(own.body.results).toMatchObject([{ id: mine.handedOverId, outcome: 'not-found' }]);
         if (name === 'createAsset') expect(own.status).toBe(404);
       }
       const twin = await callOn(name, mine, rightful(mine, accessOf(name)));

@@ -18,6 +18,7 @@ const AREAS = [
   'repairs',
   'pages',
   'submissions',
+  'hand-over',
   'imports',
   'demo',
   'reactions',

@@ -104,6 +104,7 @@ export async function startService(
     ready: { queue: async () => void (await jobs?.counts()), migrations: () => db.migrationsAreDone() },
     requestsPerMinute: 1_000_000,
     signInsPerMinute: 1_000_000,
+    handOversPerMinute: 1_000_000,
     ...(options.web ? { webFolder: resolve(import.meta.dirname, '../../apps/web/dist') } : {}),
   });
   if (options.listen) await app.listen({ port: 0, host: '127.0.0.1' });

@@ -19,6 +19,7 @@ import {
 } from 'fastify-type-provider-zod';
 import * as z from 'zod';
 import type { ApiDeps } from './endpoint.ts';
+import { handOverEndpoints } from './endpoints/hand-over.endpoints.ts';
 import { identityEndpoints } from './endpoints/identity.endpoints.ts';
 import { importsEndpoints } from './endpoints/imports.endpoints.ts';
 import { readingsEndpoints } from './endpoints/readings.endpoints.ts';
@@ -38,6 +39,8 @@ export interface AppOptions {
   readonly requestsPerMinute?: number;
   /** Per address, whoever signs in; failed tries are counted by e-mail as well. */
   readonly signInsPerMinute?: number;
+  /** Per address, whoever hands over. */
+  readonly handOversPerMinute?: number;
 }
 
 export async function buildApp({
@@ -47,6 +50,7 @@ export async function buildApp({
   trustProxy = false,
   requestsPerMinute = 3000,
   signInsPerMinute = 300,
+  handOversPerMinute = 120,
 }: AppOptions): Promise<FastifyInstance> {
   const app = Fastify({
     loggerInstance: deps.log as Logger as unknown as FastifyBaseLogger,
@@ -139,6 +143,7 @@ export async function buildApp({
   identityEndpoints(app, deps, signInsPerMinute);
   registerEndpoints(app, deps);
   readingsEndpoints(app, deps);
+  handOverEndpoints(app, deps, handOversPerMinute);
   roundsEndpoints(app, deps);
   repairsEndpoints(app, deps);
   importsEndpoints(app, deps);

@@ -11,7 +11,7 @@ import {
   type ResponseOf,
 } from '@heatround/contract';
 import { isUuid, Problem } from '@heatround/domain';
-import type { Account, Accounts } from '@heatround/platform/accounts';
+import type { Accounts, SignedInAccount } from '@heatround/platform/accounts';
 import type { Deps, Scope } from '@heatround/services/deps';
 import { mustBeAllowed } from '@heatround/services/deps';
 import { openScope } from '@heatround/services/identity';
@@ -31,7 +31,7 @@ interface Call<E extends EndpointDescription> {
   readonly reply: FastifyReply;
 }
 interface SignedIn {
-  readonly account: Account;
+  readonly account: SignedInAccount;
 }
 interface Scoped extends SignedIn {
   readonly scope: Scope;
@@ -88,9 +88,12 @@ export function serve<E extends EndpointDescription>(
 
   async function mustBeLetIn(request: FastifyRequest): Promise<void> {
     if (endpoint.access === 'public') return;
-    const account = await deps.accounts.whoIs(headersOf(request));
+    const headers = headersOf(request);
+    const account = await deps.accounts.whoIs(headers);
+    if (!account && (await deps.accounts.wasEnded(headers)))
+      throw new Problem('access-ended', 'Your access from this device was ended. Nothing can be read with it any more.');
     if (!account) throw new Problem('not-signed-in', 'You are not signed in, or the session has ended.');
-    const given: { account: Account; scope?: Scope } = { account };
+    const given: { account: SignedInAccount; scope?: Scope } = { account };
     if (endpoint.access !== 'signed-in') {
       const named = request.headers[ORGANISATION_HEADER];
       const organisationId = typeof named === 'string' && named !== '' ? named : null;
@@ -115,7 +118,7 @@ function mustBePlain(parts: readonly unknown[]): void {
     throw new Problem('invalid-request', 'A text holds a character that cannot be kept; nothing was changed.', errors);
 }
 
-const who = new WeakMap<FastifyRequest, { account: Account; scope?: Scope }>();
+const who = new WeakMap<FastifyRequest, { account: SignedInAccount; scope?: Scope }>();
 
 export function headersOf(request: FastifyRequest): Headers {
   const headers = new Headers();

@@ -26,6 +26,11 @@ export const me = z
     /** The server's clock, for the offset of a device. */
     serverAt: instant,
     memberships: z.array(membership),
+    /**
+     * One per organisation in which the person hands in facts: with it the device may hand over what it still holds when access has
+     * ended, good for 14 days after this contact. It opens nothing else.
+     */
+    handOver: z.array(z.object({ organisationId: id, token: z.string(), until: instant })),
   })
   .meta({ id: 'Me' });
 export type Me = z.output<typeof me>;

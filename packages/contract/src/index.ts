@@ -2,6 +2,7 @@
  * What travels between the service and its callers, said once: zod schemas and endpoint descriptions.
  * The API registers `endpoints`, the web client derives its calls from the same objects, the tests walk them.
  */
+import * as handOver from './hand-over.ts';
 import * as identity from './identity.ts';
 import * as imports from './imports.ts';
 import * as limits from './limits.ts';
@@ -12,6 +13,7 @@ import * as rounds from './rounds.ts';
 import * as submissions from './submissions.ts';
 
 export * from './endpoint.ts';
+export * from './hand-over.ts';
 export * from './identity.ts';
 export * from './import-targets.ts';
 export * from './imports.ts';
@@ -44,6 +46,11 @@ export const endpoints = {
   listOtherContents: readings.listOtherContents,
   listForecasts: readings.listForecasts,
   submitFacts: submissions.submitFacts,
+  handOver: handOver.handOver,
+  listHandedOver: handOver.listHandedOver,
+  countHandedOver: handOver.countHandedOver,
+  acceptHandedOver: handOver.acceptHandedOver,
+  turnAwayHandedOver: handOver.turnAwayHandedOver,
   listRoutes: rounds.listRoutes,
   createRoute: rounds.createRoute,
   changeRoute: rounds.changeRoute,

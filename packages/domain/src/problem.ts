@@ -3,6 +3,7 @@ export const PROBLEM_CODES = [
   'unreadable-request',
   'invalid-request',
   'not-signed-in',
+  'access-ended',
   'wrong-sign-in',
   'not-found',
   'not-allowed',

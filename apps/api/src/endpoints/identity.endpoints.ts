@@ -1,17 +1,24 @@
 import { endpoints } from '@heatround/contract';
-import { Problem } from '@heatround/domain';
-import type { Account } from '@heatround/platform/accounts';
+import { may, Problem } from '@heatround/domain';
+import type { SignedInAccount } from '@heatround/platform/accounts';
 import { membershipsOf } from '@heatround/services/identity';
 import type { FastifyInstance } from 'fastify';
 import { type ApiDeps, headersOf, serve } from '../endpoint.ts';
 import { countFailedTries } from '../plugins/failed-tries.ts';
 
 export function identityEndpoints(app: FastifyInstance, deps: ApiDeps, signInsPerMinute: number): void {
-  const describe = async (account: Account) => ({
-    ...account,
-    serverAt: new Date(deps.clock.now()),
-    memberships: await membershipsOf(deps, account.personId),
-  });
+  /** Who somebody is; every such answer is a contact, from which on the device may hand over for another 14 days. */
+  const describe = async ({ sessionKey, ...account }: SignedInAccount) => {
+    const contactAt = deps.clock.now();
+    const memberships = await membershipsOf(deps, account.personId);
+    const handOver = memberships
+      .filter(({ roles }) => may(roles, 'submit-facts'))
+      .map(async ({ organisationId, roles }) => ({
+        organisationId,
+        ...(await deps.accounts.handOver.make({ organisationId, personId: account.personId, sessionKey, roles, contactAt })),
+      }));
+    return { ...account, serverAt: new Date(contactAt), memberships, handOver: await Promise.all(handOver) };
+  };
 
   const failedTries = countFailedTries(deps.clock);
   serve(

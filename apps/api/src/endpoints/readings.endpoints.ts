@@ -1,11 +1,11 @@
-import { endpoints, type FactResult, fact } from '@heatround/contract';
-import type { Fact, ProblemDetail } from '@heatround/domain';
+import { endpoints, type FactResult } from '@heatround/contract';
+import type { ProblemDetail } from '@heatround/domain';
 import { listAnswers, listOtherContents, listReadings } from '@heatround/services/readings';
 import { type Recorded, submitFacts } from '@heatround/services/submissions';
 import { listForecasts } from '@heatround/services/trends';
 import type { FastifyInstance } from 'fastify';
 import { type ApiDeps, serve } from '../endpoint.ts';
-import { badTexts } from '../plugins/plain-text.ts';
+import { idOf, notAsExpected, readFact } from '../sent-fact.ts';
 
 export function readingsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
   serve(app, deps, endpoints.listReadings, ({ scope, params, query }) => listReadings(deps, scope, params.pointId, query));
@@ -39,20 +39,6 @@ export function readingsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
   );
 }
 
-/** One fact as sent, or what is wrong with it. */
-function readFact(sent: unknown): { fact: Fact } | { errors: ProblemDetail[] } {
-  const errors = badTexts(sent, '');
-  if (errors.length > 0) return { errors };
-  const read = fact.safeParse(sent);
-  if (read.success) return { fact: read.data as Fact };
-  return {
-    errors: read.error.issues.map(({ path, message }) => ({
-      pointer: path.map((part) => `/${String(part)}`).join(''),
-      detail: message,
-    })),
-  };
-}
-
 function answered(id: string, recorded: Recorded): FactResult {
   if (recorded.outcome !== 'refused')
     return { id, outcome: recorded.outcome, verdict: recorded.verdict, notice: recorded.notice, problem: null };
@@ -61,12 +47,5 @@ function answered(id: string, recorded: Recorded): FactResult {
 }
 
 function unreadable(sent: unknown, errors: ProblemDetail[]): FactResult {
-  const id = (sent as { id?: unknown } | null)?.id;
-  return {
-    id: typeof id === 'string' ? id : null,
-    outcome: 'refused',
-    verdict: null,
-    notice: null,
-    problem: { code: 'invalid-request', detail: 'This entry is not as expected. It stays on your device.', errors },
-  };
+  return { id: idOf(sent), outcome: 'refused', verdict: null, notice: null, problem: notAsExpected(errors) };
 }

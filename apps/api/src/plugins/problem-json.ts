@@ -16,6 +16,11 @@ export const HTTP = {
     remedy: 'Each entry of errors points at a place and says what was expected there.',
   },
   'not-signed-in': { status: 401, title: 'Not signed in', remedy: 'Sign in again; what is on the device stays there.' },
+  'access-ended': {
+    status: 401,
+    title: 'Access ended',
+    remedy: 'Somebody ended this session. What the device still holds can be handed over with its token; a planner looks at it.',
+  },
   'wrong-sign-in': { status: 401, title: 'Wrong e-mail or password', remedy: 'Check both; which of them is wrong is not told.' },
   'not-found': {
     status: 404,

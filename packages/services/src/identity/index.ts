@@ -3,8 +3,9 @@
  * from then on everything happens inside one of them. A membership that has ended opens nothing, its name stays on what was written.
  */
 import { Problem, type Role } from '@heatround/domain';
+import type { Accounts } from '@heatround/platform/accounts';
 import { sql } from '@heatround/platform/database';
-import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
+import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 
 export interface MembershipView {
   readonly organisationId: string;
@@ -68,7 +69,7 @@ export async function createOrganisation(
 
 /** Makes a person a member, or changes the roles held. */
 export async function setMembership(
-  { database }: Pick<Deps, 'database'>,
+  { database, clock }: Pick<Deps, 'database' | 'clock'>,
   member: {
     organisationId: string;
     personId: string;
@@ -81,12 +82,65 @@ export async function setMembership(
   const sites = member.siteIds ? [...member.siteIds] : null;
   await database.acrossTenants('membership', (db) =>
     db.$executeRaw(sql`
-      INSERT INTO membership (organisation_id, person_id, name, roles, site_ids, ends_at)
+      INSERT INTO membership AS m (organisation_id, person_id, name, roles, site_ids, ends_at)
       VALUES (${member.organisationId}::uuid, ${member.personId}::uuid, ${member.name}, ${[...member.roles]}, ${sites}::uuid[],
         ${member.endsAt ? new Date(member.endsAt) : null}::timestamptz)
       ON CONFLICT (organisation_id, person_id) DO UPDATE
-        SET name = excluded.name, roles = excluded.roles, site_ids = excluded.site_ids, ends_at = excluded.ends_at`),
+        SET name = excluded.name, roles = excluded.roles, site_ids = excluded.site_ids, ends_at = excluded.ends_at,
+          roles_changed_at = CASE WHEN m.roles @> excluded.roles AND m.roles <@ excluded.roles THEN m.roles_changed_at
+            ELSE ${new Date(clock.now())}::timestamptz + (SELECT o.clock_offset_ms FROM organisation o
+              WHERE o.organisation_id = m.organisation_id) * interval '1 millisecond' END`),
   );
+}
+
+/**
+ * Ends a membership now; from the next call on it opens nothing. Name and roles stay on record, as does what the person did.
+ * Ending one that has ended changes nothing.
+ * @throws Problem not-found for somebody who never belonged here; move-not-allowed for the last administrator.
+ */
+export async function endMembership(deps: Deps, scope: Scope, personId: string): Promise<{ endedAt: Date }> {
+  mustBeAllowed(scope, 'administer');
+  const at = new Date(now(deps, scope));
+  return deps.database.inTenant(scope, async ({ db }) => {
+    // All administrators are locked, so that two who end each other at once do not leave nobody.
+    const members = await db.$queryRaw<{ id: string; isAdministrator: boolean; endsAt: Date | null }[]>(sql`
+      SELECT person_id AS id, 'administrator' = ANY (roles) AS "isAdministrator", ends_at AS "endsAt" FROM membership
+      WHERE organisation_id = current_organisation() AND (person_id = ${personId}::uuid OR 'administrator' = ANY (roles))
+      ORDER BY person_id FOR UPDATE`);
+    const member = members.find(({ id }) => id === personId);
+    if (!member) throw notFound('person');
+    const isOver = ({ endsAt }: { endsAt: Date | null }) => endsAt !== null && endsAt <= at;
+    if (isOver(member)) return { endedAt: member.endsAt! };
+    const others = members.filter((one) => one.id !== personId && one.isAdministrator && !isOver(one));
+    if (member.isAdministrator && others.length === 0) {
+      throw new Problem('move-not-allowed', 'This is the last administrator here. Make somebody else one first.', [], {
+        allowed: [],
+      });
+    }
+    await db.$executeRaw(sql`
+      UPDATE membership SET ends_at = ${at}::timestamptz
+      WHERE organisation_id = current_organisation() AND person_id = ${personId}::uuid`);
+    return { endedAt: at };
+  });
+}
+
+/**
+ * Ends every session of somebody who belongs or belonged here, on every device and in every organisation; the person may sign in
+ * anew. @returns how many there were.
+ */
+export async function endSessionsOf(
+  deps: Deps & { readonly accounts: Pick<Accounts, 'endSessions'> },
+  scope: Scope,
+  personId: string,
+): Promise<number> {
+  mustBeAllowed(scope, 'administer');
+  const [member] = await deps.database.inTenant(scope, ({ db }) =>
+    db.$queryRaw<{ id: string }[]>(sql`
+      SELECT person_id AS id FROM membership
+      WHERE organisation_id = current_organisation() AND person_id = ${personId}::uuid`),
+  );
+  if (!member) throw notFound('person');
+  return deps.accounts.endSessions(personId, deps.clock.now());
 }
 
 /** True when the installation holds no organisation yet. */

@@ -7,6 +7,7 @@ export { type Answer, type AnsweredView, answerFinding, nameMode } from './answe
 export { followFacts } from './follow.ts';
 export { listFindings, listOrders, MOST_COUNTED } from './lists.ts';
 export { bringBackJob, bringBackNow, findLivingOver, type LivingPayload } from './living.job.ts';
+export { ID, INSTANT, readMark, writeMark } from './marks.ts';
 export { type AskedMove, type MovedView, moveOrder, setTarget } from './move.ts';
 export { getOrder, type OrderPage } from './one-order.ts';
 export type { FindingLine, MoveView, OrderLine, PersonName } from './views.ts';
