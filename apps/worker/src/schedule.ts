@@ -4,7 +4,7 @@ import type { Deps } from '@heatround/services/deps';
 import { findDueImports } from '@heatround/services/imports';
 import { bringBackJob, findLivingOver } from '@heatround/services/repairs';
 import { closeRoundsJob, findRoundsToClose, findRoutesToPlan, planRoundsJob } from '@heatround/services/rounds';
-import { concludePointJob, findDuePoints } from '@heatround/services/trends';
+import { concludePointJob, findClassesToLearn, findDuePoints, learnClassesJob } from '@heatround/services/trends';
 
 /** Most points asked for in one sweep; the next one goes on where this one ends. */
 const MOST_DUE = 2000;
@@ -21,6 +21,7 @@ export function startSchedule(deps: Deps, jobs: Jobs, sweepIntervalSeconds: numb
       await jobs.enqueueMany(closeRoundsJob, await findRoundsToClose(deps));
       await jobs.enqueueMany(planRoundsJob, await findRoutesToPlan(deps, MOST_DUE));
       await jobs.enqueueMany(bringBackJob, await findLivingOver(deps, MOST_DUE));
+      await jobs.enqueueMany(learnClassesJob, await findClassesToLearn(deps));
       for (const { job, payload } of await findDueImports(deps, MOST_DUE)) await jobs.enqueue(job, payload);
     } catch (error) {
       deps.log.warn({ reason: String(error) }, 'a sweep failed and will be tried again');

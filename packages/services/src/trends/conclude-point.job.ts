@@ -82,12 +82,22 @@ async function conclude(db: TenantDb, pointId: string, now: number): Promise<Con
       : undefined;
   return concludePoint({
     point,
+    likePointNoise: await noiseOfClass(db, pointId),
     limitSets,
     readings: [...before, ...since],
     work,
     baseReadings,
     asOf: asOf(since, limitSets, now),
   });
+}
+
+/** How much readings scatter at like points, where the organisation has learned that; the domain decides when it counts. */
+async function noiseOfClass(db: TenantDb, pointId: string): Promise<number | null> {
+  const [found] = await db.$queryRaw<{ noise: number }[]>(sql`
+    SELECT n.noise FROM point p JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
+      JOIN class_noise n ON n.organisation_id = p.organisation_id AND n.template = a.template AND n.quantity = p.quantity
+    WHERE p.organisation_id = current_organisation() AND p.id = ${pointId}::uuid`);
+  return found?.noise ?? null;
 }
 
 /**

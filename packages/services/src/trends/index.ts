@@ -3,6 +3,7 @@
  * in the database (revision > concluded), raised there with every fact, correction, work and limit, and the sweep finds it.
  * Concluding twice, late or by two workers at once changes nothing; every forecast also goes to the diary as it was given.
  */
+export { findClassesToLearn, learnClassesJob } from './class-noise.job.ts';
 export { type ConclusionContext, concludePointJob, concludePointNow } from './conclude-point.job.ts';
 export { type ForecastView, listForecasts } from './forecasts.ts';
 export { findDuePoints } from './sweep.ts';
