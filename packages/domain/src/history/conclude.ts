@@ -140,9 +140,18 @@ function seriesOf({ readings, reset, point }: JudgedHistory, likePointNoise?: nu
       repairDay: reset === null ? null : (reset.takenAt - startAt) / DAY,
       referenceLoadPercent: followsLoad ? point.referenceLoadPercent : null,
       referenceAmbientC,
-      likePointNoise,
+      likePointNoise: likePointNoise ?? usualNoise(point),
     },
   };
+}
+
+/** A temperature read by hand from a distance scatters by 1.5 K, the difference of two spots of one picture by 1 K (common practice, no source). */
+const INFRARED_NOISE_K = { single: 1.5, difference: 1 } as const;
+
+/** What is known about the scatter of a point before any class has taught it: the habits of the trade; null where there are none. */
+function usualNoise(point: Point): number | null {
+  if (!point.infrared) return null;
+  return point.quantity === 'like-part-difference' ? INFRARED_NOISE_K.difference : INFRARED_NOISE_K.single;
 }
 
 function inputFor(series: Series, set: LimitSet, limit: number): ProjectionInput {

@@ -111,8 +111,9 @@ function carryOver(before: Selection, input: ProjectionInput): CarriedOver | nul
 }
 
 function fromLikePoints({ likePointNoise }: ProjectionInput, readingCount: number): CarriedOver | null {
-  if (readingCount >= LIKE_POINTS.belowReadings || !(typeof likePointNoise === 'number' && likePointNoise > 0)) return null;
-  return Number.isFinite(likePointNoise) ? { freedom: LIKE_POINTS.freedom, noise: likePointNoise, exponent: null } : null;
+  if (readingCount > LIKE_POINTS.mostReadings || !(typeof likePointNoise === 'number' && likePointNoise > 0)) return null;
+  const noise = likePointNoise * LIKE_POINTS.widening;
+  return Number.isFinite(noise) ? { freedom: LIKE_POINTS.freedom, noise, exponent: null } : null;
 }
 
 function priorOf(carried: CarriedOver | null, margin: number, frame: Frame): FitPrior {

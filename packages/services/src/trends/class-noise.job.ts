@@ -8,7 +8,7 @@ const DAY = 86_400_000;
 /** Learned anew so often; the scatter of a class is a matter of instruments and habits, which change slowly. */
 const LEARN_EVERY_DAYS = 30;
 /** Readings since the last reset from which the scatter of a point is its own and no longer leaned on others. */
-const OWN_READINGS = 12;
+const OWN_READINGS = 13;
 /** With fewer there is no projection that could lean on anything. */
 const FEWEST_READINGS = 3;
 /** A change below this share moves no date by more than it is said with: the record stays as it was. */

@@ -25,9 +25,9 @@ describe('what like points tell', () => {
     expect(width(leaning.p10Days, leaning.p90Days)).toBeGreaterThan(width(alone.p10Days, alone.p90Days));
   });
 
-  it('says nothing to a point with twelve readings of its own, or one with a history before its repair', () => {
-    expect(projectTimeToLimit(plainInput(drifting(12), 80, { likePointNoise: 3 }))).toEqual(
-      projectTimeToLimit(plainInput(drifting(12), 80)),
+  it('says nothing to a point with thirteen readings of its own, or one with a history before its repair', () => {
+    expect(projectTimeToLimit(plainInput(drifting(13), 80, { likePointNoise: 3 }))).toEqual(
+      projectTimeToLimit(plainInput(drifting(13), 80)),
     );
     const repaired = { repairDay: 14 * 12 + 1 };
     expect(projectTimeToLimit(plainInput(drifting(18), 90, { ...repaired, likePointNoise: 3 }))).toEqual(
@@ -39,7 +39,7 @@ describe('what like points tell', () => {
     fc.assert(
       fc.property(
         fc.double(),
-        fc.array(fc.double({ min: -1e6, max: 1e6, noNaN: true }), { minLength: 3, maxLength: 11 }),
+        fc.array(fc.double({ min: -1e6, max: 1e6, noNaN: true }), { minLength: 3, maxLength: 12 }),
         (likePointNoise, values) => {
           const projection = projectTimeToLimit(
             plainInput(
