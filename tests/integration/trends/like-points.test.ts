@@ -48,14 +48,14 @@ describe('what like points teach', () => {
 
   it('widens the range of a new point once five like points are known, brings the same back, and is learned once a month', async () => {
     const fresh = await bearing(5, 0.05);
-    for (let i = 0; i < 4; i++) await bearing(16, 9);
+    for (let i = 0; i < 4; i++) await bearing(16, 5);
     await service.concludeAll();
     const alone = await conclusionOf(fresh);
     await learn();
     expect(await service.concludeAll()).toBe(0);
     expect(await conclusionOf(fresh)).toEqual(alone);
 
-    const fifth = await bearing(16, 9);
+    const fifth = await bearing(16, 5);
     await service.concludeAll();
     await learn();
     // Only the point that leans on the class is concluded again.
