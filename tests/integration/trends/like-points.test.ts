@@ -41,7 +41,7 @@ describe('what like points teach', () => {
   }
   const conclusionOf = async (pointId: string) =>
     (
-      await owner<{ content: { noise: number; projections: { earliestAt: number; latestAt: number }[] } }[]>`
+      await owner<{ content: { noise: number; projections: { earliestAt: number | null }[] } }[]>`
       SELECT content FROM conclusion WHERE point_id = ${pointId}`
     )[0]!.content;
   const learn = () => learnClassesJob.handle(service.deps, { organisationId });
@@ -62,7 +62,10 @@ describe('what like points teach', () => {
     expect(await service.concludeAll()).toBe(1);
     const leaning = await conclusionOf(fresh);
     expect(leaning.noise).toBeGreaterThan(alone.noise);
-    expect(leaning.projections[0]!.earliestAt).toBeLessThan(alone.projections[0]!.earliestAt);
+    // Where like points scatter that much, five readings promise less: an earlier first date, or none.
+    expect(alone.projections[0]!.earliestAt).toBeGreaterThan(LAST);
+    const earliest = leaning.projections[0]!.earliestAt;
+    expect(earliest === null || earliest < alone.projections[0]!.earliestAt!).toBe(true);
     expect((await conclusionOf(fifth)).noise).toBeGreaterThan(1);
 
     await learn();
