@@ -25,14 +25,14 @@ describe('what like points teach', () => {
     await service.close();
   });
 
-  /** A bearing that creeps up by a kelvin a week, read so often, with this scatter. */
-  async function bearing(readings: number, scatter: number): Promise<string> {
+  /** A bearing that creeps up so much a week, read so often, with this scatter. */
+  async function bearing(readings: number, scatter: number, weekly = 1): Promise<string> {
     const { pointIds } = await service.asset(planner, roomId, {
       template: 'motor',
       points: [{ letter: 'z', loadFamily: 'none', needs: [] }],
     });
     const facts = Array.from({ length: readings }, (_, i) =>
-      readingFact(pointIds[0]!, (62 - (readings - i) + scatter * Math.sin(12.9898 * i)).toFixed(2), {
+      readingFact(pointIds[0]!, (62 - weekly * (readings - i) + scatter * Math.sin(12.9898 * i)).toFixed(2), {
         takenAt: new Date(LAST - (readings - i) * WEEK).toISOString(),
       }),
     );
@@ -47,7 +47,7 @@ describe('what like points teach', () => {
   const learn = () => learnClassesJob.handle(service.deps, { organisationId });
 
   it('widens the range of a new point once five like points are known, brings the same back, and is learned once a month', async () => {
-    const fresh = await bearing(5, 0.05);
+    const fresh = await bearing(5, 0.05, 4);
     for (let i = 0; i < 4; i++) await bearing(16, 5);
     await service.concludeAll();
     const alone = await conclusionOf(fresh);
