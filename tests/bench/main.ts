@@ -3,6 +3,7 @@
  * means: half as fast as the twin. Times are shown beside them and say more about the machine than about the service.
  * `npm run bench -- scale [million] [explain]`: lists at 10,000 and 100,000 points (and a million), with their query plans, and the
  * queue of repairs at 1,000 and 100,000 open orders.
+ * `npm run bench -- fleet [points]`: so many points (2,000) of 260 readings each concluded anew through the worker.
  */
 import { chmod, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
@@ -10,6 +11,7 @@ import { join, resolve } from 'node:path';
 import { startEmbeddedPostgres } from '../../packages/platform/src/database/embedded.ts';
 import { prepareDatabase } from '../../packages/platform/src/database/migrate.ts';
 import { silentLog } from '../../packages/platform/src/log/index.ts';
+import { fleetBench } from './fleet.bench.ts';
 import { ordersBench } from './orders.bench.ts';
 import { projectionBench } from './projection.bench.ts';
 import { roundsBench } from './rounds.bench.ts';
@@ -32,16 +34,18 @@ try {
   const migrationsFolder = resolve(import.meta.dirname, '../../prisma/migrations');
   const { urls } = await prepareDatabase({ ownerUrl: server.ownerUrl, migrationsFolder, secret });
   const lines: Line[] =
-    process.argv[2] === 'scale'
-      ? [
-          ...(await roundsBench(
-            urls,
-            SIZES.slice(0, process.argv.includes('million') ? 3 : 2),
-            process.argv.includes('explain'),
-          )),
-          ...(await ordersBench(urls, secret)),
-        ]
-      : [...(await projectionBench()), ...(await submissionBench(urls, secret))];
+    process.argv[2] === 'fleet'
+      ? await fleetBench(urls, Number(process.argv[3] ?? 2000))
+      : process.argv[2] === 'scale'
+        ? [
+            ...(await roundsBench(
+              urls,
+              SIZES.slice(0, process.argv.includes('million') ? 3 : 2),
+              process.argv.includes('explain'),
+            )),
+            ...(await ordersBench(urls, secret)),
+          ]
+        : [...(await projectionBench()), ...(await submissionBench(urls, secret))];
   console.table(lines);
 } finally {
   await server.stop();
