@@ -13,7 +13,7 @@ import { prepareDatabase } from '../../packages/platform/src/database/migrate.ts
 import { silentLog } from '../../packages/platform/src/log/index.ts';
 import { fleetBench } from './fleet.bench.ts';
 import { ordersBench } from './orders.bench.ts';
-import { projectionBench } from './projection.bench.ts';
+import { projectionBench, toolsBench } from './projection.bench.ts';
 import { roundsBench } from './rounds.bench.ts';
 import { submissionBench } from './submission.bench.ts';
 
@@ -45,7 +45,7 @@ try {
             )),
             ...(await ordersBench(urls, secret)),
           ]
-        : [...(await projectionBench()), ...(await submissionBench(urls, secret))];
+        : [...(await projectionBench()), ...(await toolsBench()), ...(await submissionBench(urls, secret))];
   console.table(lines);
 } finally {
   await server.stop();
