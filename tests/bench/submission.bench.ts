@@ -6,7 +6,7 @@ import { openDatabase } from '@heatround/platform/database';
 import { silentLog } from '@heatround/platform/log';
 import { createAsset, createBuilding, createRoom, createSite } from '@heatround/services/assets';
 import { createOrganisation, openScope, setMembership } from '@heatround/services/identity';
-import { concludePointNow } from '@heatround/services/trends';
+import { concludePoints } from '@heatround/services/trends';
 import postgres from 'postgres';
 import { buildApp } from '../../apps/api/src/app.ts';
 import type { DatabaseUrls } from '../../packages/platform/src/database/migrate.ts';
@@ -127,7 +127,7 @@ export async function submissionBench(urls: DatabaseUrls, secret: string): Promi
       }
       const time = await medianMs(20, async () => {
         await raw`UPDATE point_revision SET concluded = -1 WHERE point_id = ${pointId}`;
-        await concludePointNow(deps, scope, pointId);
+        await concludePoints(deps, scope, [pointId]);
       });
       own.push({ readings, time });
     }

@@ -17,7 +17,7 @@ import type { Deps, Scope } from '@heatround/services/deps';
 import { createOrganisation, openScope, setMembership } from '@heatround/services/identity';
 import type { LimitDraft } from '@heatround/services/limits';
 import { reactTo } from '@heatround/services/reactions';
-import { concludePointNow, findDuePoints } from '@heatround/services/trends';
+import { concludePoints, findDueConclusions } from '@heatround/services/trends';
 import type { FastifyInstance } from 'fastify';
 import { buildApp } from '../../apps/api/src/app.ts';
 import { startWorker } from '../../apps/worker/src/main.ts';
@@ -206,10 +206,10 @@ export async function startService(
     async concludeAll() {
       let done = 0;
       for (;;) {
-        const due = await findDuePoints({ database: db }, 1000);
+        const due = await findDueConclusions({ database: db }, 1000);
         if (due.length === 0) return done;
-        for (const { organisationId, pointId } of due) await concludePointNow(deps, { organisationId, siteIds: null }, pointId);
-        done += due.length;
+        for (const { organisationId, pointIds } of due) await concludePoints(deps, { organisationId, siteIds: null }, pointIds);
+        done += due.flatMap(({ pointIds }) => pointIds).length;
       }
     },
     async close() {

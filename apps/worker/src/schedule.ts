@@ -4,7 +4,7 @@ import type { Deps } from '@heatround/services/deps';
 import { findDueImports } from '@heatround/services/imports';
 import { bringBackJob, findLivingOver } from '@heatround/services/repairs';
 import { closeRoundsJob, findRoundsToClose, findRoutesToPlan, planRoundsJob } from '@heatround/services/rounds';
-import { concludePointJob, findClassesToLearn, findDuePoints, learnClassesJob } from '@heatround/services/trends';
+import { concludePointsJob, findClassesToLearn, findDueConclusions, learnClassesJob } from '@heatround/services/trends';
 
 /** Most points asked for in one sweep; the next one goes on where this one ends. */
 const MOST_DUE = 2000;
@@ -16,8 +16,8 @@ export function startSchedule(deps: Deps, jobs: Jobs, sweepIntervalSeconds: numb
   let timer: NodeJS.Timeout | undefined;
   const beat = async () => {
     try {
-      const due = await findDuePoints(deps, MOST_DUE);
-      if (due.length > 0) await jobs.enqueueMany(concludePointJob, due);
+      const due = await findDueConclusions(deps, MOST_DUE);
+      if (due.length > 0) await jobs.enqueueMany(concludePointsJob, due);
       await jobs.enqueueMany(closeRoundsJob, await findRoundsToClose(deps));
       await jobs.enqueueMany(planRoundsJob, await findRoutesToPlan(deps, MOST_DUE));
       await jobs.enqueueMany(bringBackJob, await findLivingOver(deps, MOST_DUE));

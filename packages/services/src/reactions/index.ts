@@ -7,11 +7,12 @@ import type { JobDefinition, Jobs } from '@heatround/platform/jobs';
 import { checkImportJob, type ImportPayload, runImportJob } from '../imports/index.ts';
 import { bringBackJob } from '../repairs/index.ts';
 import { closeRoundsJob, planRoundsJob } from '../rounds/index.ts';
-import { type ConclusionContext, concludePointJob, learnClassesJob } from '../trends/index.ts';
+import { type ConclusionContext, concludePointJob, concludePointsJob, learnClassesJob } from '../trends/index.ts';
 
 /** Every kind of job, for the worker. */
 export const JOBS: readonly JobDefinition<unknown, ConclusionContext>[] = [
   concludePointJob as JobDefinition<unknown, ConclusionContext>,
+  concludePointsJob as JobDefinition<unknown, ConclusionContext>,
   learnClassesJob as JobDefinition<unknown, ConclusionContext>,
   planRoundsJob as JobDefinition<unknown, ConclusionContext>,
   closeRoundsJob as JobDefinition<unknown, ConclusionContext>,

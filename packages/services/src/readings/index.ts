@@ -7,7 +7,8 @@
 export {
   type AnswerView,
   type HistoryReading,
-  historyOf,
+  type HistoryWindow,
+  historiesOf,
   listAnswers,
   listOtherContents,
   listReadings,

@@ -140,22 +140,37 @@ export async function listReadings(
 /** A reading as the computation needs it. */
 export type HistoryReading = Reading;
 
+/** A stretch of the history of a point: after exclusive, until inclusive, epoch milliseconds; null: open. */
+export interface HistoryWindow {
+  readonly pointId: string;
+  readonly after: number | null;
+  readonly until: number | null;
+}
+
 /**
- * The newest (or oldest) readings of a point that count, in a window of time; the cost does not grow with the history.
- * @param window after exclusive, until inclusive, epoch milliseconds; null: open.
+ * The newest (or oldest) readings that count of each window; the cost grows with what is asked for, not with the histories.
+ * @param most of each window. @returns by point; a point without readings has an empty list.
  */
-export async function historyOf(
+export async function historiesOf(
   db: TenantDb,
-  pointId: string,
-  window: { after: number | null; until: number | null; most: number; oldest?: boolean },
-): Promise<HistoryReading[]> {
-  const after = window.after === null ? sql.empty : sql`AND f.taken_at > ${new Date(window.after)}::timestamptz`;
-  const until = window.until === null ? sql.empty : sql`AND f.taken_at <= ${new Date(window.until)}::timestamptz`;
-  const rows = await db.$queryRaw<{ reading: Reading }[]>(sql`
-    SELECT f.reading FROM counted_reading f
-    WHERE f.organisation_id = current_organisation() AND f.point_id = ${pointId}::uuid ${after} ${until}
-    ORDER BY ${window.oldest ? sql`f.taken_at, f.id` : sql`f.taken_at DESC, f.id DESC`} LIMIT ${window.most}`);
-  return rows.map((row) => row.reading);
+  windows: readonly HistoryWindow[],
+  most: number,
+  order: 'newest' | 'oldest' = 'newest',
+): Promise<Map<string, HistoryReading[]>> {
+  const byPoint = new Map<string, HistoryReading[]>(windows.map(({ pointId }) => [pointId, []]));
+  if (windows.length === 0) return byPoint;
+  const instant = (at: number | null, open: string) => (at === null ? open : new Date(at).toISOString());
+  const rows = await db.$queryRaw<{ pointId: string; reading: Reading }[]>(sql`
+    SELECT w.point_id AS "pointId", f.reading
+    FROM unnest(${windows.map(({ pointId }) => pointId)}::uuid[], ${windows.map(({ after }) => instant(after, '-infinity'))}::timestamptz[],
+      ${windows.map(({ until }) => instant(until, 'infinity'))}::timestamptz[]) AS w(point_id, after, until)
+    CROSS JOIN LATERAL (
+      SELECT c.reading, c.taken_at, c.id FROM counted_reading c
+      WHERE c.organisation_id = current_organisation() AND c.point_id = w.point_id AND c.taken_at > w.after AND c.taken_at <= w.until
+      ORDER BY ${order === 'oldest' ? sql`c.taken_at, c.id` : sql`c.taken_at DESC, c.id DESC`} LIMIT ${most}) f
+    ORDER BY w.point_id, ${order === 'oldest' ? sql`f.taken_at, f.id` : sql`f.taken_at DESC, f.id DESC`}`);
+  for (const { pointId, reading } of rows) byPoint.get(pointId)!.push(reading);
+  return byPoint;
 }
 
 export interface WorkView {

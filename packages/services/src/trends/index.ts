@@ -4,6 +4,6 @@
  * Concluding twice, late or by two workers at once changes nothing; every forecast also goes to the diary as it was given.
  */
 export { findClassesToLearn, learnClassesJob } from './class-noise.job.ts';
-export { type ConclusionContext, concludePointJob, concludePointNow } from './conclude-point.job.ts';
+export { type ConclusionContext, concludePointJob, concludePoints, concludePointsJob } from './conclude-points.job.ts';
 export { type ForecastView, listForecasts } from './forecasts.ts';
-export { findDuePoints } from './sweep.ts';
+export { findDueConclusions, findDuePoints } from './sweep.ts';

@@ -1,5 +1,6 @@
 import { sql } from '@heatround/platform/database';
 import type { Deps } from '../deps/index.ts';
+import { POINTS_AT_ONCE } from './conclude-points.job.ts';
 
 /** Points whose conclusions lag behind their facts, across organisations; the cost grows with what is due, not with what there is. */
 export function findDuePoints(
@@ -11,4 +12,18 @@ export function findDuePoints(
       SELECT organisation_id AS "organisationId", point_id AS "pointId" FROM point_revision WHERE revision > concluded
       ORDER BY organisation_id, point_id LIMIT ${most}`),
   );
+}
+
+/** The same as work for concludePointsJob: as many points of one organisation at once as it takes. */
+export async function findDueConclusions(
+  deps: Pick<Deps, 'database'>,
+  most: number,
+): Promise<{ organisationId: string; pointIds: string[] }[]> {
+  const chunks: { organisationId: string; pointIds: string[] }[] = [];
+  for (const { organisationId, pointId } of await findDuePoints(deps, most)) {
+    const last = chunks.at(-1);
+    if (last?.organisationId === organisationId && last.pointIds.length < POINTS_AT_ONCE) last.pointIds.push(pointId);
+    else chunks.push({ organisationId, pointIds: [pointId] });
+  }
+  return chunks;
 }

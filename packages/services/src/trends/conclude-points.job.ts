@@ -1,0 +1,192 @@
+import {
+  type Conclusion,
+  concludePoint,
+  DOMAIN_VERSION,
+  isBaseReset,
+  isReset,
+  type LimitSet,
+  PROJECTION_METHOD,
+  READINGS_BEFORE_RESET,
+  READINGS_FOR_BASE,
+  READINGS_SINCE_RESET,
+  type Reading,
+} from '@heatround/domain';
+import { sql, type TenantDb, type TenantScope } from '@heatround/platform/database';
+import { defineJob } from '@heatround/platform/jobs';
+import * as z from 'zod';
+import { loadPoints } from '../assets/index.ts';
+import type { Deps } from '../deps/index.ts';
+import { limitsOf } from '../limits/index.ts';
+import { type HistoryWindow, historiesOf, newestWork } from '../readings/index.ts';
+
+export type ConclusionContext = Deps;
+
+const payload = z.object({ organisationId: z.uuid(), pointId: z.uuid() });
+
+/** Brings the conclusion of one point up to its facts: the hint after a change. */
+export const concludePointJob = defineJob<z.output<typeof payload>, ConclusionContext>({
+  name: 'conclude-point',
+  payload,
+  key: ({ pointId }) => pointId,
+  retry: { attempts: 5, backoffMs: 500 },
+  handle: (deps, { organisationId, pointId }) => concludePoints(deps, { organisationId, siteIds: null }, [pointId]),
+});
+
+/** Most points of one job of the sweep: what they share is read once, and others that wait for the processor wait no longer than for these. */
+export const POINTS_AT_ONCE = 20;
+const manyPayload = z.object({ organisationId: z.uuid(), pointIds: z.array(z.uuid()).min(1).max(POINTS_AT_ONCE) });
+
+/** The same for several points of one organisation: what a sweep finds. */
+export const concludePointsJob = defineJob<z.output<typeof manyPayload>, ConclusionContext>({
+  name: 'conclude-points',
+  payload: manyPayload,
+  key: ({ pointIds }) => `${pointIds[0]}+${pointIds.length}`,
+  retry: { attempts: 5, backoffMs: 500 },
+  handle: (deps, { organisationId, pointIds }) => concludePoints(deps, { organisationId, siteIds: null }, pointIds),
+});
+
+/** The same, at once. Points that are gone or already concluded are a quiet success. */
+export async function concludePoints(
+  { database, clock }: ConclusionContext,
+  scope: TenantScope,
+  pointIds: readonly string[],
+): Promise<void> {
+  await database.inTenant(scope, async ({ db }) => {
+    const states = await db.$queryRaw<{ pointId: string; revision: bigint; offset: bigint }[]>(sql`
+      SELECT r.point_id AS "pointId", r.revision, o.clock_offset_ms AS offset
+      FROM point_revision r JOIN organisation o USING (organisation_id)
+      WHERE r.organisation_id = current_organisation() AND r.point_id = ANY (${[...pointIds]}::uuid[]) AND r.revision > r.concluded
+      ORDER BY r.point_id`);
+    if (states.length === 0) return;
+    const computedAt = new Date(clock.now() + Number(states[0]!.offset));
+    const conclusions = await conclude(
+      db,
+      states.map(({ pointId }) => pointId),
+      computedAt.getTime(),
+    );
+    const made = states.flatMap(({ pointId, revision }) => {
+      const conclusion = conclusions.get(pointId);
+      return conclusion
+        ? [{ pointId, revision: Number(revision), grade: conclusion.standing?.grade ?? null, content: conclusion }]
+        : [];
+    });
+    const written = await db.$queryRaw<{ pointId: string }[]>(sql`
+      INSERT INTO conclusion (organisation_id, point_id, revision, grade, content, domain_version, computed_at)
+      SELECT current_organisation(), m."pointId", m.revision, m.grade, m.content, ${DOMAIN_VERSION}, ${computedAt}::timestamptz
+      FROM jsonb_to_recordset(${JSON.stringify(made)}::jsonb) AS m("pointId" uuid, revision bigint, grade text, content jsonb)
+      ORDER BY m."pointId"
+      ON CONFLICT (organisation_id, point_id) DO UPDATE SET revision = excluded.revision, grade = excluded.grade, content = excluded.content,
+        domain_version = excluded.domain_version, computed_at = excluded.computed_at
+      WHERE conclusion.revision <= excluded.revision RETURNING point_id AS "pointId"`);
+    const own = new Set(written.map(({ pointId }) => pointId));
+    await writeDiary(
+      db,
+      made.filter(({ pointId }) => own.has(pointId)),
+      computedAt,
+    );
+    // A retired point has nothing to conclude and is done with as well; coming back raises its revision.
+    await db.$executeRaw(sql`
+      UPDATE point_revision r SET concluded = greatest(r.concluded, d.revision)
+      FROM unnest(${states.map(({ pointId }) => pointId)}::uuid[], ${states.map(({ revision }) => String(revision))}::bigint[]) AS d(point_id, revision)
+      WHERE r.organisation_id = current_organisation() AND r.point_id = d.point_id`);
+  });
+}
+
+/** Reads what the computation needs, a bounded window whatever the length of the histories, and computes. */
+async function conclude(db: TenantDb, pointIds: readonly string[], now: number): Promise<Map<string, Conclusion>> {
+  const registered = await loadPoints(db, { pointIds });
+  const limits = await limitsOf(db, pointIds);
+  const noises = await noiseOfClasses(db, pointIds);
+  const workOfAssets = await newestWork(db, [...new Set(registered.map(({ assetId }) => assetId))]);
+  const known = registered.map((one) => {
+    // A base that was only concluded must not feed its own successor: the computation learns it anew from the readings.
+    const point = { ...one.point, base: one.point.base?.state === 'confirmed' ? one.point.base : null };
+    const work = (workOfAssets.get(one.assetId) ?? []).filter(({ pointId }) => pointId === null || pointId === point.id);
+    const resetAt = work.find((event) => isReset(point, event.work))?.takenAt ?? null;
+    const renewedAt = work.find((event) => isBaseReset(event.work))?.takenAt ?? null;
+    return { point, work, resetAt, renewedAt, learnsBase: point.quantity === 'above-base' && point.base === null };
+  });
+  const windows = (of: (one: (typeof known)[number]) => HistoryWindow | null) => known.flatMap((one) => of(one) ?? []);
+  const since = await historiesOf(
+    db,
+    windows(({ point, resetAt }) => ({ pointId: point.id, after: resetAt, until: null })),
+    READINGS_SINCE_RESET,
+  );
+  const before = await historiesOf(
+    db,
+    windows(({ point, resetAt }) => (resetAt === null ? null : { pointId: point.id, after: null, until: resetAt })),
+    READINGS_BEFORE_RESET,
+  );
+  const oldest = await historiesOf(
+    db,
+    windows(({ point, renewedAt, learnsBase }) => (learnsBase ? { pointId: point.id, after: renewedAt, until: null } : null)),
+    READINGS_FOR_BASE,
+    'oldest',
+  );
+  const conclusions = new Map<string, Conclusion>();
+  for (const { point, work } of known) {
+    const limitSets = limits.get(point.id) ?? [];
+    const newest = since.get(point.id)!;
+    const conclusion = concludePoint({
+      point,
+      likePointNoise: noises.get(point.id) ?? null,
+      limitSets,
+      readings: [...(before.get(point.id) ?? []), ...newest],
+      work,
+      baseReadings: oldest.get(point.id),
+      asOf: asOf(newest, limitSets, now),
+    });
+    conclusions.set(point.id, conclusion);
+    // Some milliseconds of computing each: between two points whatever else waits gets its turn.
+    await new Promise((resolve) => setImmediate(resolve));
+  }
+  return conclusions;
+}
+
+/** How much readings scatter at like points, where the organisation has learned that; the domain decides when it counts. */
+async function noiseOfClasses(db: TenantDb, pointIds: readonly string[]): Promise<Map<string, number>> {
+  const rows = await db.$queryRaw<{ id: string; noise: number }[]>(sql`
+    SELECT p.id, n.noise FROM point p JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
+      JOIN class_noise n ON n.organisation_id = p.organisation_id AND n.template = a.template AND n.quantity = p.quantity
+    WHERE p.organisation_id = current_organisation() AND p.id = ANY (${[...pointIds]}::uuid[])`);
+  return new Map(rows.map(({ id, noise }) => [id, noise]));
+}
+
+/**
+ * The moment whose limits are projected: that of the newest reading, or of a limit version that has come into force since. Not
+ * the present one, so that the same facts give the same conclusion whenever it is computed.
+ */
+function asOf(newest: readonly Reading[], limitSets: readonly LimitSet[], now: number): number | undefined {
+  const read = newest[0]?.takenAt;
+  if (read === undefined) return undefined;
+  return Math.max(read, ...limitSets.map((set) => set.validFrom).filter((from) => from <= now));
+}
+
+async function writeDiary(
+  db: TenantDb,
+  made: readonly { readonly pointId: string; readonly revision: number; readonly content: Conclusion }[],
+  madeAt: Date,
+): Promise<void> {
+  const at = (instant: number | null) => (instant === null ? null : new Date(instant).toISOString());
+  const rows = made.flatMap(({ pointId, revision, content }) =>
+    content.projections.map((one) => ({
+      ...one,
+      pointId,
+      revision,
+      cutAt: at(one.cutAt),
+      earliestAt: at(one.earliestAt),
+      likelyAt: at(one.likelyAt),
+      latestAt: at(one.latestAt),
+    })),
+  );
+  if (rows.length === 0) return;
+  await db.$executeRaw(sql`
+    INSERT INTO forecast (organisation_id, point_id, limit_grade, revision, method, limit_value, cut_at, made_at, shown, reason, earliest_at,
+      likely_at, latest_at, probability_moving, reading_count)
+    SELECT current_organisation(), r."pointId", r.grade, r.revision, ${PROJECTION_METHOD}, r."limit", r."cutAt", ${madeAt}::timestamptz,
+      r.show, r.reason, r."earliestAt", r."likelyAt", r."latestAt", r."probabilityMoving", r."readingCount"
+    FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb) AS r("pointId" uuid, revision bigint, grade text, "limit" float8, "cutAt" timestamptz,
+      show text, reason text, "earliestAt" timestamptz, "likelyAt" timestamptz, "latestAt" timestamptz, "probabilityMoving" float8,
+      "readingCount" int)
+    ON CONFLICT DO NOTHING`);
+}
