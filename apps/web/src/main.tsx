@@ -24,6 +24,7 @@ const ROUTES: readonly Route[] = [
   { pattern: '/walk', load: async () => (await import('./screens/walk/my-walk-screen.tsx')).MyWalkScreen },
   { pattern: '/walk/:walkId', isStop: true, load: async () => (await import('./screens/walk/stops-screen.tsx')).StopsScreen },
   { pattern: '/answers', load: async () => (await import('./screens/findings/answers-screen.tsx')).AnswersScreen },
+  { pattern: '/handed-over', load: async () => (await import('./screens/hand-over/handed-over-screen.tsx')).HandedOverScreen },
   { pattern: '/orders', load: async () => (await import('./screens/orders/orders-screen.tsx')).OrdersScreen },
   { pattern: '/orders/:orderId', load: async () => (await import('./screens/orders/order-screen.tsx')).OrderScreen },
   { pattern: '/due', load: async () => (await import('./screens/due/due-screen.tsx')).DueScreen },

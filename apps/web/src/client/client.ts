@@ -112,6 +112,12 @@ export const onHearing = (listener: (reached: boolean) => void): void => {
   heard = listener;
 };
 
+let doubted: (isSure: boolean) => void = () => undefined;
+/** Told when an answer raises doubt about access: a 401, which is sure, or a 404, which may mean the whole organisation. */
+export const onDoubt = (listener: (isSure: boolean) => void): void => {
+  doubted = listener;
+};
+
 interface Loose {
   readonly params?: Record<string, string>;
   readonly query?: Record<string, string | number | boolean | undefined>;
@@ -183,5 +189,7 @@ async function read(answer: Response): Promise<unknown> {
     errors?: { pointer: string; detail: string }[];
   };
   const code = problem.code ?? problem.type?.split('/').at(-1) ?? 'unknown';
+  if (code === 'not-signed-in' || code === 'access-ended') doubted(true);
+  if (code === 'not-found') doubted(false);
   throw new Refusal(answer.status, code, problem.detail ?? problem.title ?? 'The service refused this.', problem.errors ?? []);
 }

@@ -1,4 +1,4 @@
-import type { FactResult } from '@heatround/contract';
+import type { FactResult, HeldResult } from '@heatround/contract';
 import type { Fact } from '@heatround/domain';
 
 /** A fact that is only on this device, or that came back unkept. */
@@ -74,6 +74,29 @@ export function mergeResults(sent: readonly Kept[], results: readonly FactResult
           : (result.problem?.detail ?? 'The service did not take this.'),
       errors: result.problem?.errors ?? [],
     });
+  });
+  return { safe, kept };
+}
+
+/**
+ * The same for facts that were handed over without a session: held and duplicate let go of them, a refused one stays with its reason,
+ * and so does whatever the answer does not mention.
+ */
+export function mergeHeld(
+  sent: readonly Kept[],
+  results: readonly HeldResult[],
+): { safe: readonly string[]; kept: readonly Kept[] } {
+  const safe: string[] = [];
+  const kept: Kept[] = [];
+  sent.forEach((entry, index) => {
+    const inPlace = results[index];
+    const result = results.find(({ id }) => id === entry.id) ?? (inPlace?.id === null ? inPlace : undefined);
+    if (result === undefined) return;
+    if (result.outcome !== 'refused') safe.push(entry.id);
+    else {
+      const why = result.problem?.detail ?? 'The service did not take this.';
+      kept.push({ ...entry, state: 'refused', why, errors: result.problem?.errors ?? [] });
+    }
   });
   return { safe, kept };
 }

@@ -2,6 +2,7 @@ import type { AssetPage } from '@heatround/contract';
 import { type Fact, uuidV7 } from '@heatround/domain';
 import { call, NoSignal, onHearing, Refusal } from '../client/index.ts';
 import { stamp } from './clock.ts';
+import { handOverFrom, onHandOver } from './hand-over.ts';
 import { type Kept, mergeResults, type Receipt, type Tally } from './merge.ts';
 import { type Carried, type Draft, type KeptWalk, type Pack, type Step, Store } from './store.ts';
 
@@ -41,6 +42,7 @@ export class Outbox {
   #tries = 0;
   #running: Promise<void> | null = null;
   #isClosed = false;
+  readonly #unlisten: () => void;
 
   constructor(personId: string, organisationId: string) {
     this.#store = new Store(personId, organisationId);
@@ -49,6 +51,7 @@ export class Outbox {
     addEventListener('online', this.#online);
     addEventListener('offline', this.#offline);
     document.addEventListener('visibilitychange', this.#seen);
+    this.#unlisten = onHandOver(() => void this.#refresh());
     void this.#refresh().then(() => this.sync());
   }
 
@@ -59,6 +62,7 @@ export class Outbox {
     removeEventListener('online', this.#online);
     removeEventListener('offline', this.#offline);
     document.removeEventListener('visibilitychange', this.#seen);
+    this.#unlisten();
     this.#store.close();
   }
 
@@ -139,10 +143,7 @@ export class Outbox {
   }
 
   async #alone(work: () => Promise<void>): Promise<void> {
-    if (this.#isClosed) return;
-    if (navigator.locks === undefined) return work();
-    // A second page waits its turn, and then finds nothing left to send.
-    await navigator.locks.request(this.#store.name, work);
+    if (!this.#isClosed) await this.#store.alone(work);
   }
 
   async #sendAll(): Promise<void> {
@@ -176,7 +177,10 @@ export class Outbox {
             await this.#store.facts.update(batch[0]!.id, { state: 'refused', why: trouble.message, errors: [...trouble.errors] });
             continue;
           }
-          throw trouble;
+          // The role that handed in is gone, the person is not: what was taken under it goes to a planner.
+          if (!(trouble instanceof Refusal && trouble.code === 'not-allowed')) throw trouble;
+          await handOverFrom(this.#store, 'waiting');
+          if ((await this.#store.facts.where('state').equals('waiting').count()) > 0) throw trouble;
         }
       }
       this.#tries = 0;

@@ -67,6 +67,19 @@ export interface Step {
   readonly said: string;
 }
 
+/** How to hand over what is here when access has ended; given at the last signed-in contact. */
+export interface Way {
+  readonly key: 'own';
+  /** Opens one address for facts and nothing else; null: there is none, or the service said that it has run out. */
+  readonly token: string | null;
+  readonly personName: string;
+  readonly organisationName: string;
+  /** The service said that nothing is to be read here any more. */
+  readonly hasEnded: boolean;
+  /** The person has read what became of it. */
+  readonly isSeen: boolean;
+}
+
 /** One database per person and organisation, so that on a shared device nobody meets another's readings. */
 export class Store extends Dexie {
   declare readonly facts: Table<Kept, string>;
@@ -77,6 +90,9 @@ export class Store extends Dexie {
   declare readonly walks: Table<KeptWalk, string>;
   declare readonly steps: Table<Step, string>;
   declare readonly answers: Table<{ readonly key: string; readonly at: number; readonly answer: unknown }, string>;
+  declare readonly way: Table<Way, string>;
+  /** Facts that were handed over and wait for a planner: their ids and the server's time, nothing to read. */
+  declare readonly handed: Table<{ readonly id: string; readonly at: string }, string>;
 
   constructor(personId: string, organisationId: string) {
     super(`heatround:${personId}:${organisationId}`);
@@ -88,5 +104,19 @@ export class Store extends Dexie {
       carried: 'key',
     });
     this.version(2).stores({ walks: 'id, keptAt', steps: 'id, walkId, at', answers: 'key' });
+    this.version(3).stores({ way: 'key', handed: 'id' });
+  }
+
+  /** One page at a time sends from here; a second one waits its turn, and then finds nothing left to send. */
+  async alone(work: () => Promise<void>): Promise<void> {
+    if (navigator.locks === undefined) await work();
+    else await navigator.locks.request(this.name, work);
+  }
+
+  /** Lets go of everything that is here to be read; what a person entered stays: facts, digits not yet confirmed. */
+  async forget(): Promise<void> {
+    const readable = [this.packs, this.walks, this.steps, this.answers, this.carried, this.receipts];
+    await this.transaction('rw', readable, () => Promise.all(readable.map((table) => table.clear())));
+    localStorage.removeItem(`heatround-safe:${this.name}`);
   }
 }

@@ -5,6 +5,8 @@ export interface Place {
   readonly href: string;
   readonly word: string;
   readonly isHere: (path: string) => boolean;
+  /** What waits there, where that is counted. */
+  readonly waiting?: number;
 }
 
 /** Screens that exist: each names the path that must be among the routes for the place to be shown. */
@@ -17,6 +19,7 @@ const PLACES = {
   answers: { href: '/answers', word: 'Answers due', isHere: below('/answers', '/findings') },
   orders: { href: '/orders', word: 'Orders', isHere: below('/orders') },
   rounds: { href: '/rounds', word: 'Rounds', isHere: below('/rounds', '/routes', '/windows') },
+  handedOver: { href: '/handed-over', word: 'Handed over', isHere: below('/handed-over') },
   due: { href: '/due', word: 'Due', isHere: below('/due', '/round') },
   register: { href: '/register', word: 'Register', isHere: below('/register', '/assets', '/new-asset') },
   bringIn: { href: '/bring-in', word: 'Bring in', isHere: below('/bring-in') },
@@ -43,6 +46,12 @@ export function placesOf(
     .filter((name) => name !== 'bringIn' || may('edit-register'))
     .map((name): Place => PLACES[name])
     .filter(({ href }) => exists(href));
+}
+
+/** The places with the one for what was handed over, which is shown only while something waits there or somebody is there. */
+export function withHandedOver(places: readonly Place[], waiting: number, path: string): readonly Place[] {
+  if (waiting === 0 && !PLACES.handedOver.isHere(path)) return places;
+  return [...places.slice(0, 1), { ...PLACES.handedOver, waiting }, ...places.slice(1)];
 }
 
 /** What a person may also go to, kept under their name so that the row stays short. */

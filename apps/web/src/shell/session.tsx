@@ -2,12 +2,26 @@ import type { Me, Membership } from '@heatround/contract';
 import { type Action, may } from '@heatround/domain';
 import { type ComponentChildren, createContext } from 'preact';
 import { useCallback, useContext, useEffect, useMemo, useState } from 'preact/hooks';
-import { call, NoSignal, Refusal, speakFor } from '../client/index.ts';
-import { type OnlyHere, Outbox, type OutboxState, offsetFrom, onlyHere } from '../outbox/index.ts';
+import { call, NoSignal, onDoubt, Refusal, speakFor } from '../client/index.ts';
+import {
+  endAccess,
+  keepHandingOver,
+  keepWays,
+  type OnlyHere,
+  Outbox,
+  type OutboxState,
+  offsetFrom,
+  onlyHere,
+} from '../outbox/index.ts';
+import { THIS_DEVICE } from '../ui/device.ts';
 
 /** A signed-in person stays usable without signal this long after the last contact. */
 const OFFLINE_DAYS = 14;
 const MAY_START_MS = OFFLINE_DAYS * 86_400_000;
+/** An open page renews what it may do without signal. */
+const CONTACT_MS = 6 * 3_600_000;
+/** A thing that was not found raises the question of access no more often than this. */
+const DOUBT_MS = 5_000;
 
 export interface Session {
   readonly me: Me;
@@ -36,13 +50,28 @@ export const useSessionOrNull = (): Session | null => useContext(Context);
 const KEPT = 'heatround-person';
 const PRESENT = 'heatround-organisation';
 
-function keptPerson(): Me | null {
+/** Whoever signed in here last, with the moment of the last contact. */
+function lastPerson(): { me: Me; at: number } | null {
   try {
-    const { me, at } = JSON.parse(localStorage.getItem(KEPT) ?? 'null') ?? {};
-    return me && Date.now() - at < MAY_START_MS ? me : null;
+    const kept = JSON.parse(localStorage.getItem(KEPT) ?? 'null');
+    return kept?.me ? kept : null;
   } catch {
     return null;
   }
+}
+function keptPerson(): Me | null {
+  const kept = lastPerson();
+  return kept !== null && Date.now() - kept.at < MAY_START_MS ? kept.me : null;
+}
+
+const ENDED = `Your access from this ${THIS_DEVICE} was ended. Nothing can be read here any more.`;
+const LEFT = 'You were signed out. What you entered is kept on this device.';
+/** Words for a refusal that ends the session; what was kept to be read goes when somebody ended it. */
+function leave(refusal: Refusal, otherwise: string | null): string | null {
+  if (refusal.code !== 'access-ended') return otherwise;
+  const last = lastPerson();
+  if (last !== null) void endAccess(last.me.personId).finally(() => localStorage.removeItem(KEPT));
+  return ENDED;
 }
 
 /** Asks who is signed in, and learns the clock on the way. */
@@ -53,11 +82,14 @@ async function ask(): Promise<Me> {
   return me;
 }
 function learn(me: Me, askedAt: number, answeredAt: number): void {
-  localStorage.setItem(KEPT, JSON.stringify({ me, at: Date.now() }));
+  // The ways to hand over belong into each person's own store and nowhere else.
+  localStorage.setItem(KEPT, JSON.stringify({ me: { ...me, handOver: [] }, at: Date.now() }));
   for (const { organisationId, clockOffsetMs } of me.memberships) {
     const offset = offsetFrom(askedAt, answeredAt, Date.parse(me.serverAt), clockOffsetMs);
     localStorage.setItem(`heatround-offset:${organisationId}`, String(offset));
   }
+  // Nobody waits for it, and without room in the store the person still gets in.
+  void keepWays(me).catch(() => undefined);
 }
 
 export function SessionProvider({ children, door }: { children: ComponentChildren; door: (enter: Door) => ComponentChildren }) {
@@ -70,10 +102,11 @@ export function SessionProvider({ children, door }: { children: ComponentChildre
       (trouble) => {
         const kept = keptPerson();
         if (trouble instanceof NoSignal && kept !== null) setStage({ is: 'in', me: kept });
-        else
-          setStage({ is: 'out', why: trouble instanceof Refusal && trouble.status === 401 ? null : (trouble as Error).message });
+        else if (trouble instanceof Refusal && trouble.status === 401) setStage({ is: 'out', why: leave(trouble, null) });
+        else setStage({ is: 'out', why: (trouble as Error).message });
       },
     );
+    return keepHandingOver();
   }, []);
 
   const me = stage.is === 'in' ? stage.me : null;
@@ -91,20 +124,37 @@ export function SessionProvider({ children, door }: { children: ComponentChildre
 
   useEffect(() => {
     if (personId === null) return;
-    // Clock and rights again after the device slept or found signal.
+    let isAsking = false;
+    let askedAt = Date.now();
+    // Clock and rights again after the device slept or found signal, when an answer raises doubt, and now and then.
     const again = (): void => {
-      if (document.visibilityState !== 'visible') return;
-      ask().then(
-        (fresh) => setStage({ is: 'in', me: fresh }),
-        (trouble) => {
-          if (trouble instanceof Refusal && trouble.status === 401)
-            setStage({ is: 'out', why: 'You were signed out. What you entered is kept on this device.' });
-        },
-      );
+      if (isAsking || document.visibilityState !== 'visible') return;
+      isAsking = true;
+      askedAt = Date.now();
+      ask()
+        .then(
+          (fresh) => setStage({ is: 'in', me: fresh }),
+          (trouble) => {
+            if (trouble instanceof Refusal && trouble.status === 401) setStage({ is: 'out', why: leave(trouble, LEFT) });
+          },
+        )
+        .finally(() => {
+          isAsking = false;
+        });
     };
+    let doubt: ReturnType<typeof setTimeout> | undefined;
+    onDoubt((isSure) => {
+      clearTimeout(doubt);
+      // A thing that is not there is mostly just that: asked about now and then.
+      doubt = setTimeout(again, isSure ? 0 : Math.max(0, askedAt + DOUBT_MS - Date.now()));
+    });
+    const timer = setInterval(again, CONTACT_MS);
     addEventListener('online', again);
     document.addEventListener('visibilitychange', again);
     return () => {
+      clearInterval(timer);
+      clearTimeout(doubt);
+      onDoubt(() => undefined);
       removeEventListener('online', again);
       document.removeEventListener('visibilitychange', again);
     };
@@ -127,7 +177,7 @@ export function SessionProvider({ children, door }: { children: ComponentChildre
 
   if (stage.is === 'asking') return null;
   if (stage.is === 'out' || me === null || membership === null || outbox === null) {
-    const why = stage.is === 'out' ? stage.why : 'You belong to no organisation yet. An administrator can add you.';
+    const why = stage.is === 'out' ? stage.why : 'You belong to no organisation now. An administrator can add you.';
     const enter = (fresh: Me, askedAt: number): void => {
       learn(fresh, askedAt, Date.now());
       setStage({ is: 'in', me: fresh });

@@ -4,11 +4,13 @@ import { saySafety } from '../outbox/index.ts';
 import { THIS_DEVICE } from '../ui/device.ts';
 import { clockTime, sayCount } from '../ui/format.ts';
 import { Mark } from '../ui/marks.tsx';
+import { useHandedOverCount } from './handed-over.ts';
 import { chooseHand, choosePaper, chosenPaper, isLeftHanded, PAPER_WORDS, PAPERS, type Paper } from './paper.ts';
-import { furtherPlaces, type Place, placesOf } from './places.ts';
+import { furtherPlaces, type Place, placesOf, withHandedOver } from './places.ts';
 import { useWhere } from './router.tsx';
 import { type Session, useOutboxState, useSession } from './session.tsx';
 import { DemoClock, useSiteZone } from './site-clock.tsx';
+import { HandedNotice } from './unsent.tsx';
 
 /** The sentence about the safety of data, always at top right. */
 export function Safety() {
@@ -177,10 +179,10 @@ function Band() {
 export function Shell({ children }: { children: ComponentChildren }) {
   const session = useSession();
   const { path } = useWhere();
-  const places = placesFor(session);
-  const link = ({ href, word, isHere }: Place) => (
+  const places = withHandedOver(placesFor(session), useHandedOverCount(session, path), path);
+  const link = ({ href, word, isHere, waiting = 0 }: Place) => (
     <a key={href} href={href} aria-current={isHere(path) ? 'page' : undefined}>
-      {word}
+      {waiting > 0 ? `${word} ${waiting === 999 ? '999 or more' : waiting}` : word}
     </a>
   );
   // Three on the phone; with more than that the third is the way to the others.
@@ -204,6 +206,7 @@ export function Shell({ children }: { children: ComponentChildren }) {
         <Own />
       </header>
       <main id="main" class="page">
+        <HandedNotice personId={session.me.personId} />
         {children}
       </main>
       <nav class="tabs" aria-label="Places, at the bottom">

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import { call, Refusal, sayTrouble } from '../../client/index.ts';
 import type { Door } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
+import { UnsentHere } from '../../shell/unsent.tsx';
 import { Field, Told } from '../../ui/field.tsx';
 import { Mark } from '../../ui/marks.tsx';
 
@@ -68,6 +69,7 @@ export function SignIn({ why, enter }: Door) {
           </button>
         </div>
       </form>
+      <UnsentHere />
     </main>
   );
 }
