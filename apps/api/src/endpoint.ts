@@ -75,8 +75,8 @@ export function serve<E extends EndpointDescription>(
       ...(endpoint.access === 'public' ? { security: [] } : {}),
     },
     // Before the body is validated: somebody without a right learns nothing from validation.
-    preValidation: async (request) => {
-      await mustBeLetIn(request);
+    preValidation: async (request, reply) => {
+      await mustBeLetIn(request, reply);
       mustBePlain([request.params, request.query, without(request.body, options.ownTextCheck ?? [])]);
     },
     handler: async (request, reply) => {
@@ -86,13 +86,15 @@ export function serve<E extends EndpointDescription>(
     },
   });
 
-  async function mustBeLetIn(request: FastifyRequest): Promise<void> {
+  async function mustBeLetIn(request: FastifyRequest, reply: FastifyReply): Promise<void> {
     if (endpoint.access === 'public') return;
     const headers = headersOf(request);
-    const account = await deps.accounts.whoIs(headers);
-    if (!account && (await deps.accounts.wasEnded(headers)))
+    const session = await deps.accounts.whoIs(headers);
+    if (!session && (await deps.accounts.wasEnded(headers)))
       throw new Problem('access-ended', 'Your access from this device was ended. Nothing can be read with it any more.');
-    if (!account) throw new Problem('not-signed-in', 'You are not signed in, or the session has ended.');
+    if (!session) throw new Problem('not-signed-in', 'You are not signed in, or the session has ended.');
+    const { account, cookies } = session;
+    for (const cookie of cookies) void reply.header('set-cookie', cookie);
     const given: { account: SignedInAccount; scope?: Scope } = { account };
     if (endpoint.access !== 'signed-in') {
       const named = request.headers[ORGANISATION_HEADER];

@@ -28,7 +28,8 @@ export interface Accounts {
   signIn(email: string, password: string, headers: Headers): Promise<{ account: SignedInAccount; cookies: string[] } | null>;
   /** Ends the session of these headers; returns the cookies that clear it. */
   signOut(headers: Headers): Promise<string[]>;
-  whoIs(headers: Headers): Promise<SignedInAccount | null>;
+  /** Cookies go into the reply as they are: once a day they carry the session on for another 14 days. */
+  whoIs(headers: Headers): Promise<{ account: SignedInAccount; cookies: string[] } | null>;
   /** Ends every session of a person, on every device. @param at epoch milliseconds. @returns how many there were. */
   endSessions(personId: string, at: number): Promise<number>;
   /** When somebody ended this session, epoch milliseconds; null: nobody did, it may have run out or been left. */
@@ -94,8 +95,10 @@ export function openAccounts(options: { sweepUrl: string; secret: string; public
     },
     async whoIs(headers) {
       if (!headers.has('cookie')) return null;
-      const session = await auth.api.getSession({ headers });
-      return session ? { ...toAccount(session.user), sessionKey: sessionKeyOf(session.session.token) } : null;
+      const { headers: reply, response } = await auth.api.getSession({ headers, returnHeaders: true });
+      if (!response) return null;
+      const account = { ...toAccount(response.user), sessionKey: sessionKeyOf(response.session.token) };
+      return { account, cookies: reply.getSetCookie() };
     },
     async wasEnded(headers) {
       const { authCookies } = await auth.$context;
