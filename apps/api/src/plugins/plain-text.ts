@@ -21,24 +21,39 @@ const escaped = (key: string): string =>
     .replaceAll('\u0000', '\\u0000')
     .replace(/\p{Surrogate}/gu, '\ufffd');
 
+/** A value on its way, with the way it came: pointers are only written down for what is wrong. */
+interface Step {
+  readonly value: unknown;
+  readonly key: string;
+  readonly above: Step | null;
+}
+
+function pointerOf(step: Step, key: string | null): string {
+  const keys = key === null ? [] : [key];
+  for (let at: Step | null = step; at?.above; at = at.above) keys.unshift(at.key);
+  return keys.map((one) => `/${escaped(one)}`).join('');
+}
+
 /**
  * Where texts and names inside a value hold such a character, as JSON pointers below the one given; at most 20. Walks without
  * recursion, since a body may be nested as deep as it is long.
  */
 export function badTexts(value: unknown, pointer: string): ProblemDetail[] {
   const found: ProblemDetail[] = [];
-  const left: { value: unknown; pointer: string }[] = [{ value, pointer }];
+  const left: Step[] = [{ value, key: '', above: null }];
   while (left.length > 0 && found.length < MOST_NAMED) {
-    const { value: one, pointer: at } = left.pop()!;
+    const step = left.pop()!;
+    const { value: one } = step;
     if (typeof one === 'string') {
       const detail = complaint(one);
-      if (detail !== null) found.push({ pointer: at, detail });
+      if (detail !== null) found.push({ pointer: `${pointer}${pointerOf(step, null)}`, detail });
     } else if (typeof one === 'object' && one !== null) {
-      for (const [key, inside] of Object.entries(one)) {
+      for (const key of Object.keys(one)) {
         const detail = complaint(key);
-        if (detail !== null) found.push({ pointer: `${at}/${escaped(key)}`, detail });
+        if (detail !== null) found.push({ pointer: `${pointer}${pointerOf(step, key)}`, detail });
+        const inside = (one as Record<string, unknown>)[key];
         if (typeof inside === 'string' || (typeof inside === 'object' && inside !== null))
-          left.push({ value: inside, pointer: `${at}/${escaped(key)}` });
+          left.push({ value: inside, key, above: step });
       }
     }
   }

@@ -70,6 +70,8 @@ function plainDigit(character: string): string {
 
 /** Fullwidth and other digits to 0–9, every minus to -, invisible direction marks away, every space to one plain space. */
 function plainText(text: string): string {
+  // What nearly everybody types needs nothing of this.
+  if (/^[!-~]*$/.test(text)) return text;
   return [...text.normalize('NFKC')]
     .map(plainDigit)
     .join('')

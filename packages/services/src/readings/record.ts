@@ -331,7 +331,11 @@ export function hashOf(fact: Fact): string {
 function canonical(value: unknown): string {
   if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
   if (value === null || typeof value !== 'object') return JSON.stringify(value) ?? 'null';
-  const entries = Object.entries(value).filter(([, one]) => one !== undefined);
-  entries.sort(([a], [b]) => (a < b ? -1 : 1));
-  return `{${entries.map(([key, one]) => `${JSON.stringify(key)}:${canonical(one)}`).join(',')}}`;
+  const inside = value as Record<string, unknown>;
+  let text = '{';
+  for (const key of Object.keys(inside).sort()) {
+    if (inside[key] === undefined) continue;
+    text += `${text === '{' ? '' : ','}${JSON.stringify(key)}:${canonical(inside[key])}`;
+  }
+  return `${text}}`;
 }
