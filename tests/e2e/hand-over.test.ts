@@ -1,10 +1,10 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
-import { endMembership, endSessionsOf } from '@heatround/services/identity';
+import { endMembership, endSessionsOf, setMembership } from '@heatround/services/identity';
 import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { type Person, TEST_PASSWORD } from '../support/harness.ts';
+import { factId, type Person, readingFact, TEST_NOW, TEST_PASSWORD } from '../support/harness.ts';
 import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
@@ -43,6 +43,8 @@ async function look(page: Page, name: string): Promise<void> {
 
 /** Reads the fire pump without signal, so that the reading is only on this phone. */
 async function readWithoutSignal(page: Page, context: BrowserContext, digits: string): Promise<void> {
+  // The shell is on the phone before signal goes.
+  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
   await page.goto(`/stop/${world.firePump.id}/${world.firePump.pointIds[0]}`);
   const key = page.getByRole('button', { name: 'Seen, go on' });
   await Promise.race([key.waitFor(), page.getByRole('button', { name: /Could not read it/ }).waitFor()]);
@@ -104,7 +106,6 @@ test('D51: access ended while without signal: nothing can be read any more, the 
   expect((await context.cookies()).every(({ name }) => name === 'heatround.session_token')).toBe(true);
   await look(page, 'door-ended');
   // Without signal again nothing opens from what was kept.
-  await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
   await context.setOffline(true);
   await page.reload();
   await page.getByRole('heading', { name: /Sign in to see/ }).waitFor();
@@ -139,6 +140,63 @@ test('D51: access ended while without signal: nothing can be read any more, the 
   expect(await desk.page.getByRole('link', { name: /Handed over/ }).count()).toBe(0);
   expect(desk.errors).toEqual([]);
   await desk.context.close();
+});
+
+test('D51: entries of one person are accepted together; what cannot be recorded waits on with its reason', {
+  timeout: 60_000,
+}, async () => {
+  const dev = await world.service.person(administrator.scope.organisationId, ['technician'], {
+    name: 'Devendra Raghunathan-Albrecht',
+  });
+  const [{ token }] = (await dev.call('whoAmI')).body.handOver;
+  const [first] = world.panel.pointIds as [string];
+  const common = { takenAt: '2026-04-21T13:20:00Z', clock: { deviceAt: TEST_NOW, monotonicMs: 1, offsetMs: 0 } };
+  const phases = Object.fromEntries(['L1', 'L2', 'L3'].map((name, i) => [name, { text: String(41 + i), unit: '°C' }]));
+  const facts = [
+    readingFact(first, '1', {
+      ...common,
+      inputs: phases,
+      words: 'the window was misted over; wiped it and looked a second time',
+    }),
+    {
+      kind: 'stop-answered',
+      id: factId(),
+      ...common,
+      pointId: world.pumps[0]!.pointIds[0],
+      answer: 'no-way-in',
+      words: 'no key',
+    },
+    {
+      kind: 'finding-reported',
+      id: factId(),
+      ...common,
+      pointId: world.pumps[1]!.pointIds[0],
+      grade: 'watch',
+      words: 'it knocks when it starts',
+    },
+    { kind: 'round-taken', id: factId(), ...common, roundId: await world.roundOf(world.routes.rt1), packed: [] },
+    readingFact(factId(), '55', common),
+  ];
+  await endMembership(world.service.deps, administrator.scope, dev.personId);
+  const sent = await world.service.call('handOver', { body: { token, facts } });
+  expect(sent.body.results.every(({ outcome }: { outcome: string }) => outcome === 'held')).toBe(true);
+  const { page, context, errors } = await world.enter(world.people.planner, { viewport: LAPTOP });
+  await page.getByRole('link', { name: 'Handed over 5' }).first().click();
+  await page.getByText('No way in', { exact: true }).waitFor();
+  await page.getByText('A place that is not in the register').waitFor();
+  await look(page, 'handed-over-many');
+  await page.getByRole('button', { name: /^Accept all 5/ }).click();
+  await page.getByText('4 entries are recorded. 1 entry could not be recorded; the reason stands beside it.').waitFor();
+  await page.getByText(/^Could not be recorded: There is no such point/).waitFor();
+  await page.getByRole('button', { name: /^Turn away/ }).click();
+  await page.getByLabel('Why it is turned away').fill('no such point; Dev does not remember where');
+  await page.keyboard.press('Enter');
+  await page.getByText('1 entry is turned away and kept with the reason.').waitFor();
+  await page.getByRole('button', { name: 'Show what was decided' }).click();
+  await page.getByText('no such point; Dev does not remember where').waitFor();
+  await look(page, 'handed-over-turned-away');
+  expect(errors).toEqual([]);
+  await context.close();
 });
 
 test('D51: a session that merely ran out asks to sign in first, keeps the walk, and hands over at the press of a key', {
@@ -187,5 +245,43 @@ test('D51: a membership that ended among several: its entries are handed over, t
   await look(page, 'membership-ended');
   await page.getByRole('button', { name: 'Seen' }).click();
   await page.getByText('Your access to Quarrymill Estates').waitFor({ state: 'detached' });
+  await context.close();
+});
+
+test('D51: a role taken away while without signal: the entry goes to a planner, reading stays open', {
+  timeout: 60_000,
+}, async () => {
+  const { organisationId } = administrator.scope;
+  const ana = await world.service.person(organisationId, ['technician'], { name: 'Ana Sousa' });
+  const { page, context } = await world.enter(ana);
+  await readWithoutSignal(page, context, '44');
+  await setMembership(world.service.deps, { organisationId, personId: ana.personId, name: 'Ana Sousa', roles: ['guest-reader'] });
+  await context.setOffline(false);
+  await page.goto('/register');
+  await page.getByText('1 entry is safe on the server; a planner looks at it.').waitFor();
+  await page.getByRole('link', { name: /Fire pump, diesel/ }).waitFor();
+  expect((await stored(page)).facts).toBe(0);
+  await context.close();
+});
+
+test('D51: after 14 days it can no longer be handed over without signing in, and still goes up signed in', {
+  timeout: 60_000,
+}, async () => {
+  const iva = await world.service.person(administrator.scope.organisationId, ['technician'], { name: 'Iva Petrova' });
+  const { page, context } = await world.enter(iva);
+  await readWithoutSignal(page, context, '45');
+  await context.clearCookies();
+  world.service.clock.advance(14 * 86_400_000 + 1000);
+  await context.setOffline(false);
+  await page.getByRole('button', { name: 'Hand over without signing in' }).click();
+  await page.getByText('More than 14 days have passed since the last contact').waitFor();
+  await page.getByText('1 entry is only on this phone. Sign in and it goes up by itself.', { exact: true }).waitFor();
+  expect(await page.getByRole('button', { name: 'Hand over without signing in' }).count()).toBe(0);
+  expect((await stored(page)).facts).toBe(1);
+  await look(page, 'door-too-late');
+  await page.getByLabel('E-mail').fill(iva.email);
+  await page.getByLabel('Password').fill(TEST_PASSWORD);
+  await page.getByRole('button', { name: 'Sign in' }).click();
+  await expect.poll(async () => (await readings()).some(({ by, value }) => by === 'Iva Petrova' && value === 45)).toBe(true);
   await context.close();
 });

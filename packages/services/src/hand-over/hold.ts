@@ -61,8 +61,10 @@ async function holdWithin(
   const rows = facts.map((fact) => ({ fact, hash: hashOf(fact) }));
   const recorded = await recordedAmong(db, rows);
   const fresh = new Map(rows.filter((row) => !recorded.has(keyOf(row))).map((row) => [keyOf(row), row]));
-  const sent = [...fresh.values()].map(({ fact, hash }) => ({
-    id: uuidV7(receivedAt, randomBytes(10)),
+  const inOrderTaken = [...fresh.values()].sort((a, b) => Date.parse(a.fact.takenAt) - Date.parse(b.fact.takenAt));
+  const sent = inOrderTaken.map(({ fact, hash }, i) => ({
+    // The first bytes count up, so that what came together is listed in the order it was taken.
+    id: uuidV7(receivedAt, new Uint8Array([i >> 8, i & 255, ...randomBytes(8)])),
     factId: fact.id,
     content: fact,
     hash,
