@@ -1,5 +1,5 @@
 import { Problem } from '@heatround/domain';
-import { type Sql, sql } from '@heatround/platform/database';
+import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type ExtraStopLine, extraStopLines } from './extra-lines.ts';
 import { type RoundLine, roundLines } from './lines.ts';
@@ -16,24 +16,37 @@ export interface DueList {
   readonly next: string | null;
 }
 
+/** Beyond so many, rounds are not counted one by one: 1000 means 1000 or more. */
+export const MOST_COUNTED = 1000;
+/** Likelihood times consequence, see domain/planning. */
+const HIGHEST_RISK = 25;
+
+/** Where a round stands in the list: overdue, due, coming; then by risk, then by time. */
+interface Place {
+  readonly place: 0 | 1 | 2;
+  /** Negative risk, so that smaller comes first; 0 for coming ones. */
+  readonly weight: number;
+  /** End of the window, of coming ones its beginning; epoch milliseconds. */
+  readonly instant: number;
+  readonly id: string;
+}
+
+interface Wanted {
+  readonly siteId?: string | undefined;
+  readonly walkerId?: string | undefined;
+}
+
 /**
  * What is to be read. First the rounds that can be walked now: those whose window is over, then the others, each by the highest risk of
  * an open order on the route, then by the end of the window. After them the coming ones by date.
  *
- * The cost grows with what is open now and with the page: past rounds are closed and lie outside the index, coming ones are read in its
- * order, and risks are gathered from open orders, not from points.
+ * The cost grows with the page: each risk is a stretch of an index of its own, overdue rounds at its beginning and due ones after them.
  * @param query `walkerId`: rounds and stops that this person has. `days`: how far ahead.
  */
 export async function listDue(
   deps: Deps,
   scope: Scope,
-  query: {
-    siteId?: string | undefined;
-    walkerId?: string | undefined;
-    days: number;
-    after?: string | undefined;
-    pageSize: number;
-  },
+  query: Wanted & { days: number; after?: string | undefined; pageSize: number },
 ): Promise<DueList> {
   mustBeAllowed(scope, 'see');
   const at = now(deps, scope);
@@ -41,43 +54,22 @@ export async function listDue(
   // Pages of one list are cut at one moment, so that a round that becomes due meanwhile is neither lost nor shown twice.
   const moment = sql`${new Date(mark?.at ?? at)}::timestamptz`;
   const horizon = sql`${new Date(at + query.days * DAY)}::timestamptz`;
-  const where = sql`r.organisation_id = current_organisation() AND r.closed_at IS NULL
-    ${query.siteId ? sql`AND r.site_id = ${query.siteId}::uuid` : sql.empty}
-    ${query.walkerId ? sql`AND r.walker_id = ${query.walkerId}::uuid` : sql.empty}`;
   return deps.database.inTenant(scope, async ({ db }) => {
-    // Rounds and the risks of open orders meet by sorting, whose cost does not hang on what the planner guesses of either.
-    const open = sql`
-      SELECT u.id, (CASE WHEN u.latest_at < ${moment} THEN 0 ELSE 1 END) AS place, -coalesce(u.risk, 0)::float8 AS weight,
-        extract(epoch FROM u.latest_at)::float8 AS instant
-      FROM (SELECT m.id, m.latest_at, max(m.risk) OVER (PARTITION BY m.route_id) AS risk FROM (
-          SELECT r.id, r.route_id, r.latest_at, NULL::integer AS risk FROM round r WHERE ${where} AND r.earliest_at <= ${moment}
-          UNION ALL
-          SELECT NULL, s.route_id, NULL, w.risk FROM work_order w JOIN route_stop s ON s.organisation_id = w.organisation_id AND s.point_id = w.point_id
-          WHERE w.organisation_id = current_organisation() AND w.ended_at IS NULL) m) u
-      WHERE u.id IS NOT NULL`;
-    const beyond = (key: { place: number; weight: number; instant: number; id: string }) =>
-      sql`WHERE (x.place, x.weight, x.instant, x.id) > (${key.place}::int, ${key.weight}::float8, ${key.instant}::float8, ${key.id}::uuid)`;
-    interface Found {
-      id: string;
-      place: number;
-      weight: number;
-      instant: number;
-    }
     const wanted = query.pageSize + 1;
-    const found: Found[] =
-      mark && mark.place === 2
-        ? []
-        : await db.$queryRaw<Found[]>(sql`
-            SELECT * FROM (${open}) x ${mark ? beyond(mark) : sql.empty} ORDER BY x.place, x.weight, x.instant, x.id LIMIT ${wanted}`);
+    const found: Place[] = [];
+    for (const place of [0, 1] as const) {
+      if (found.length < wanted && (mark === null || mark.place <= place))
+        found.push(...(await byRisk(db, query, place, moment, mark?.place === place ? mark : null, wanted - found.length)));
+    }
     if (found.length < wanted) {
-      const start: Sql =
-        mark && mark.place === 2
+      const start =
+        mark?.place === 2
           ? sql`(r.earliest_at, r.id) > (${new Date(mark.instant)}::timestamptz, ${mark.id}::uuid)`
           : sql`r.earliest_at > ${moment}`;
       const coming = await db.$queryRaw<{ id: string; earliestAt: Date }[]>(sql`
-        SELECT r.id, r.earliest_at AS "earliestAt" FROM round r WHERE ${where} AND ${start} AND r.earliest_at <= ${horizon}
+        SELECT r.id, r.earliest_at AS "earliestAt" FROM round r WHERE ${open(query)} AND ${start} AND r.earliest_at <= ${horizon}
         ORDER BY r.earliest_at, r.id LIMIT ${wanted - found.length}`);
-      found.push(...coming.map(({ id, earliestAt }) => ({ id, place: 2, weight: 0, instant: earliestAt.getTime() })));
+      found.push(...coming.map(({ id, earliestAt }) => ({ id, place: 2 as const, weight: 0, instant: earliestAt.getTime() })));
     }
     const page = found.slice(0, query.pageSize);
     const last = page.at(-1);
@@ -86,11 +78,6 @@ export async function listDue(
       sql`SELECT * FROM unnest(${page.map(({ id }) => id)}::uuid[]) WITH ORDINALITY AS p(id, ordinal)`,
       at,
     );
-    const [counts] = await db.$queryRaw<DueList['counts'][]>(sql`
-      SELECT count(*) FILTER (WHERE r.latest_at < ${moment})::int AS overdue,
-        count(*) FILTER (WHERE r.earliest_at <= ${moment} AND r.latest_at >= ${moment})::int AS due,
-        count(*) FILTER (WHERE r.earliest_at > ${moment})::int AS coming
-      FROM round r WHERE ${where} AND r.earliest_at <= ${horizon}`);
     const stops = mark
       ? []
       : await extraStopLines(
@@ -102,7 +89,7 @@ export async function listDue(
         );
     return {
       now: new Date(at),
-      counts: counts!,
+      counts: await count(db, query, moment, horizon),
       rounds,
       extraStops: stops,
       next: found.length > query.pageSize && last ? writeMark({ ...last, at: mark?.at ?? at }) : null,
@@ -110,12 +97,67 @@ export async function listDue(
   });
 }
 
-interface Mark {
+const open = ({ siteId, walkerId }: Wanted): Sql =>
+  sql`r.organisation_id = current_organisation() AND r.closed_at IS NULL ${siteId ? sql`AND r.site_id = ${siteId}::uuid` : sql.empty}
+    ${walkerId ? sql`AND r.walker_id = ${walkerId}::uuid` : sql.empty}`;
+
+/** Of overdue rounds the window is over, of due ones it is open. */
+const standing = (place: 0 | 1, moment: Sql): Sql =>
+  place === 0 ? sql`r.latest_at < ${moment}` : sql`r.latest_at >= ${moment} AND r.earliest_at <= ${moment}`;
+
+/** Overdue or due rounds from a mark on, each risk read for itself; a person's few rounds are simply sorted. */
+async function byRisk(
+  db: TenantDb,
+  wanted: Wanted,
+  place: 0 | 1,
+  moment: Sql,
+  mark: Place | null,
+  most: number,
+): Promise<Place[]> {
+  const rows = (risks: Sql, beyond: Sql): Sql => sql`
+    SELECT v.risk, x.id, x.latest_at FROM (${risks}) v CROSS JOIN LATERAL (
+      SELECT r.id, r.latest_at FROM round r WHERE ${open(wanted)} AND r.risk = v.risk AND ${standing(place, moment)} ${beyond}
+      ORDER BY r.latest_at, r.id LIMIT ${most}) x`;
+  const own = mark === null ? HIGHEST_RISK + 1 : -mark.weight;
+  const rest = rows(sql`SELECT s::smallint AS risk FROM generate_series(0, ${own - 1}::int) s`, sql.empty);
+  const begun =
+    mark === null
+      ? sql.empty
+      : sql`UNION ALL ${rows(
+          sql`SELECT ${own}::smallint AS risk`,
+          sql`AND (r.latest_at, r.id) > (${new Date(mark.instant)}::timestamptz, ${mark.id}::uuid)`,
+        )}`;
+  const beyondPerson =
+    mark === null
+      ? sql.empty
+      : sql`AND (-r.risk, r.latest_at, r.id) > (${mark.weight}::int, ${new Date(mark.instant)}::timestamptz, ${mark.id}::uuid)`;
+  const source = wanted.walkerId
+    ? sql`SELECT r.risk, r.id, r.latest_at FROM round r WHERE ${open(wanted)} AND ${standing(place, moment)} ${beyondPerson}`
+    : sql`${rest} ${begun}`;
+  const found = await db.$queryRaw<{ risk: number; id: string; latestAt: Date }[]>(sql`
+    SELECT f.risk, f.id, f.latest_at AS "latestAt" FROM (${source}) f ORDER BY f.risk DESC, f.latest_at, f.id LIMIT ${most}`);
+  return found.map(({ risk, id, latestAt }) => ({ place, weight: -risk, instant: latestAt.getTime(), id }));
+}
+
+/** How many there are of each, counted no further than MOST_COUNTED. */
+async function count(db: TenantDb, wanted: Wanted, moment: Sql, horizon: Sql): Promise<DueList['counts']> {
+  const upTo = (rows: Sql): Sql => sql`(SELECT count(*)::int FROM (${rows} LIMIT ${MOST_COUNTED}) x)`;
+  const overdue = wanted.walkerId
+    ? sql`SELECT 1 FROM round r WHERE ${open(wanted)} AND ${standing(0, moment)} AND r.earliest_at <= ${moment}`
+    : sql`SELECT 1 FROM generate_series(0, ${HIGHEST_RISK}::int) s CROSS JOIN LATERAL (
+        SELECT 1 FROM round r WHERE ${open(wanted)} AND r.risk = s::smallint AND ${standing(0, moment)} LIMIT ${MOST_COUNTED}) y`;
+  // From the newest back: due ones stand at the end, and of overdue ones behind them there are few, since their grace is short.
+  const due = sql`SELECT 1 FROM round r WHERE ${open(wanted)} AND ${standing(1, moment)} ORDER BY r.earliest_at DESC`;
+  const coming = sql`SELECT 1 FROM round r WHERE ${open(wanted)} AND r.earliest_at > ${moment} AND r.earliest_at <= ${horizon}
+    ORDER BY r.earliest_at`;
+  const [counts] = await db.$queryRaw<DueList['counts'][]>(
+    sql`SELECT ${upTo(overdue)} AS overdue, ${upTo(due)} AS due, ${upTo(coming)} AS coming`,
+  );
+  return counts!;
+}
+
+interface Mark extends Place {
   readonly at: number;
-  readonly place: number;
-  readonly weight: number;
-  readonly instant: number;
-  readonly id: string;
 }
 
 const writeMark = ({ at, place, weight, instant, id }: Mark) =>
@@ -124,14 +166,17 @@ const writeMark = ({ at, place, weight, instant, id }: Mark) =>
 function readMark(text: string): Mark {
   try {
     const [at, place, weight, instant, id] = JSON.parse(Buffer.from(text, 'base64url').toString()) as unknown[];
-    const numbers = [at, place, weight, instant] as number[];
-    // Instants that a date can hold; anything else is no mark of ours.
+    // Instants that a date can hold and risks that exist; anything else is no mark of ours.
     if (
-      numbers.every((one) => Number.isFinite(one) && Math.abs(one) < 8e15) &&
+      [at, instant].every((one) => Number.isFinite(one) && Math.abs(one as number) < 8e15) &&
+      (place === 0 || place === 1 || place === 2) &&
+      Number.isInteger(weight) &&
+      (weight as number) <= 0 &&
+      (weight as number) >= -HIGHEST_RISK &&
       typeof id === 'string' &&
       /^[0-9a-f-]{36}$/.test(id)
     )
-      return { at: numbers[0]!, place: Math.trunc(numbers[1]!), weight: numbers[2]!, instant: numbers[3]!, id };
+      return { at: at as number, place, weight: weight as number, instant: instant as number, id };
   } catch {}
   throw new Problem('invalid-request', 'The page mark is not one of ours; start again without it.', [
     { pointer: '#/after', detail: 'expected the value of next from the page before' },

@@ -123,9 +123,10 @@ async function writeRounds(
         WHERE r.earliest_at > ${renews}::timestamptz AND ${UNTOUCHED}`;
   return db.$executeRaw(sql`
     INSERT INTO round AS r (organisation_id, id, route_id, site_id, occurrence, moved_from, planned_at, earliest_at, latest_at, grace_ms,
-      ends_at, named_walker_id, walker_id)
+      ends_at, named_walker_id, walker_id, risk)
     SELECT current_organisation(), n.id, ${route.id}::uuid, ${route.siteId}::uuid, n.occurrence, n."movedFrom", n."plannedAt",
-      n."earliestAt", n."latestAt", n."graceMs", n."endsAt", ${route.walkerId}::uuid, ${route.walkerId}::uuid
+      n."earliestAt", n."latestAt", n."graceMs", n."endsAt", ${route.walkerId}::uuid, ${route.walkerId}::uuid,
+      (SELECT risk_of_route(current_organisation(), ${route.id}::uuid))
     FROM jsonb_to_recordset(${JSON.stringify(rounds)}::jsonb) AS n(id uuid, occurrence text, "movedFrom" text, "plannedAt" timestamptz,
       "earliestAt" timestamptz, "latestAt" timestamptz, "graceMs" bigint, "endsAt" timestamptz)
     ON CONFLICT (organisation_id, route_id, occurrence) ${onConflict}`);

@@ -1,5 +1,5 @@
 import { may, sayDay } from '@heatround/domain';
-import { sql, type TenantDb } from '@heatround/platform/database';
+import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import type { Place } from '../assets/index.ts';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type ExtraStopLine, extraStopLines } from './extra-lines.ts';
@@ -46,21 +46,27 @@ export async function myWalk(deps: Deps, scope: Scope): Promise<MyWalk> {
   // Whoever only reads has no walk of their own to take.
   const free = may(scope.roles, 'submit-facts');
   const mine = sql`r.organisation_id = current_organisation() AND (r.walker_id = ${me} ${free ? sql`OR r.walker_id IS NULL` : sql.empty})`;
+  // One's own and those nobody has, each read from its own stretch of the index.
+  const each = (condition: Sql, order: Sql, most: number): Sql => {
+    const of = (whose: Sql): Sql => sql`(SELECT r.id, r.earliest_at, r.latest_at FROM round r
+      WHERE r.organisation_id = current_organisation() AND r.closed_at IS NULL AND ${whose} AND ${condition} ORDER BY ${order} LIMIT ${most})`;
+    return free ? sql`${of(sql`r.walker_id = ${me}`)} UNION ALL ${of(sql`r.walker_id IS NULL`)}` : of(sql`r.walker_id = ${me}`);
+  };
   return deps.database.inTenant(scope, async ({ db }) => {
+    const walkable = each(sql`(r.earliest_at <= ${moment} OR r.started_at IS NOT NULL)`, sql`r.earliest_at, r.id`, MOST);
     const ready = await roundLines(
       db,
-      sql`SELECT r.id, row_number() OVER (ORDER BY r.latest_at, r.id) AS ordinal FROM round r
-        WHERE ${mine} AND r.closed_at IS NULL AND (r.earliest_at <= ${moment} OR r.started_at IS NOT NULL) ORDER BY r.latest_at, r.id LIMIT ${MOST}`,
+      sql`SELECT r.id, row_number() OVER (ORDER BY r.latest_at, r.id) AS ordinal FROM (${walkable}) r ORDER BY r.latest_at, r.id LIMIT ${MOST}`,
       at,
     );
     const rooms = await roomsOf(
       db,
       ready.map(({ id }) => id),
     );
+    const ahead = each(sql`r.earliest_at > ${moment} AND r.started_at IS NULL`, sql`r.earliest_at, r.id`, 1);
     const [nextRound] = await roundLines(
       db,
-      sql`SELECT r.id, 1 AS ordinal FROM round r
-        WHERE ${mine} AND r.closed_at IS NULL AND r.earliest_at > ${moment} AND r.started_at IS NULL ORDER BY r.earliest_at, r.id LIMIT 1`,
+      sql`SELECT r.id, 1 AS ordinal FROM (${ahead}) r ORDER BY r.earliest_at, r.id LIMIT 1`,
       at,
     );
     const safe = await roundLines(

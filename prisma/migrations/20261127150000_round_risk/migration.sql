@@ -1,0 +1,66 @@
+-- The due list is sorted by the highest risk of an open order on the route. Rounds carry that figure, so that the list reads its order from
+-- an index and its cost does not grow with what is open.
+ALTER TABLE round ADD COLUMN risk smallint NOT NULL DEFAULT 0;
+
+CREATE FUNCTION risk_of_route(organisation uuid, route uuid) RETURNS smallint LANGUAGE sql STABLE AS $$
+  SELECT coalesce(max(w.risk), 0)::smallint FROM route_stop s
+    JOIN work_order w ON w.organisation_id = s.organisation_id AND w.point_id = s.point_id AND w.ended_at IS NULL
+  WHERE s.organisation_id = organisation AND s.route_id = route
+$$;
+
+-- In the order of ids, as everybody else who holds rounds does.
+CREATE FUNCTION rounds_take_risk(organisation uuid, routes uuid[]) RETURNS void LANGUAGE sql AS $$
+  WITH fresh AS MATERIALIZED (SELECT t.id AS route_id, risk_of_route(organisation, t.id) AS risk FROM unnest(routes) AS t(id)),
+  stale AS MATERIALIZED (
+    SELECT r.id, f.risk FROM fresh f JOIN round r ON r.organisation_id = organisation AND r.route_id = f.route_id
+    WHERE r.closed_at IS NULL AND r.risk <> f.risk ORDER BY r.id FOR NO KEY UPDATE OF r)
+  UPDATE round r SET risk = s.risk FROM stale s WHERE r.organisation_id = organisation AND r.id = s.id
+$$;
+
+CREATE FUNCTION orders_change_risk() RETURNS trigger LANGUAGE plpgsql AS $$
+DECLARE found record;
+BEGIN
+  FOR found IN SELECT s.organisation_id, array_agg(DISTINCT s.route_id) AS routes FROM fresh n
+      JOIN route_stop s ON s.organisation_id = n.organisation_id AND s.point_id = n.point_id GROUP BY s.organisation_id
+  LOOP
+    PERFORM rounds_take_risk(found.organisation_id, found.routes);
+  END LOOP;
+  RETURN NULL;
+END $$;
+CREATE FUNCTION orders_changed_risk() RETURNS trigger LANGUAGE plpgsql AS $$
+DECLARE found record;
+BEGIN
+  FOR found IN SELECT s.organisation_id, array_agg(DISTINCT s.route_id) AS routes FROM fresh n
+      JOIN was o ON o.organisation_id = n.organisation_id AND o.id = n.id
+      JOIN route_stop s ON s.organisation_id = n.organisation_id AND s.point_id = n.point_id
+      WHERE o.risk <> n.risk OR (o.ended_at IS NULL) <> (n.ended_at IS NULL) GROUP BY s.organisation_id
+  LOOP
+    PERFORM rounds_take_risk(found.organisation_id, found.routes);
+  END LOOP;
+  RETURN NULL;
+END $$;
+CREATE TRIGGER orders_added AFTER INSERT ON work_order REFERENCING NEW TABLE AS fresh
+  FOR EACH STATEMENT EXECUTE FUNCTION orders_change_risk();
+CREATE TRIGGER orders_changed AFTER UPDATE ON work_order REFERENCING OLD TABLE AS was NEW TABLE AS fresh
+  FOR EACH STATEMENT EXECUTE FUNCTION orders_changed_risk();
+
+CREATE FUNCTION stops_change_risk() RETURNS trigger LANGUAGE plpgsql AS $$
+DECLARE found record;
+BEGIN
+  FOR found IN SELECT c.organisation_id, array_agg(DISTINCT c.route_id) AS routes FROM changed c GROUP BY c.organisation_id
+  LOOP
+    PERFORM rounds_take_risk(found.organisation_id, found.routes);
+  END LOOP;
+  RETURN NULL;
+END $$;
+CREATE TRIGGER stops_added AFTER INSERT ON route_stop REFERENCING NEW TABLE AS changed
+  FOR EACH STATEMENT EXECUTE FUNCTION stops_change_risk();
+CREATE TRIGGER stops_gone AFTER DELETE ON route_stop REFERENCING OLD TABLE AS changed
+  FOR EACH STATEMENT EXECUTE FUNCTION stops_change_risk();
+
+-- Open rounds only: by risk and end of window (overdue ones stand first in each risk), by beginning, by person, by route.
+CREATE INDEX round_by_risk ON round (organisation_id, risk, latest_at, id) INCLUDE (earliest_at) WHERE closed_at IS NULL;
+CREATE INDEX round_by_risk_at_site ON round (organisation_id, site_id, risk, latest_at, id) INCLUDE (earliest_at) WHERE closed_at IS NULL;
+CREATE INDEX round_due_at_site ON round (organisation_id, site_id, earliest_at, id) INCLUDE (latest_at) WHERE closed_at IS NULL;
+CREATE INDEX round_of_walker ON round (organisation_id, walker_id, earliest_at, id) INCLUDE (latest_at, risk) WHERE closed_at IS NULL;
+CREATE INDEX round_open_of_route ON round (organisation_id, route_id) WHERE closed_at IS NULL;
