@@ -1,5 +1,6 @@
 import { endMembership, endSessionsOf, setMembership } from '@heatround/services/identity';
-import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import pg from 'pg';
+import { afterAll, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { factId, type Harness, type Person, readingFact, startService, TEST_NOW } from '../../support/harness.ts';
 import { roundPage, route, taken, walkingHouse } from '../rounds/walking.ts';
 import { accept, handOver, outcomes, tokenOf, turnAway, waitingFor } from './handing-over.ts';
@@ -144,18 +145,45 @@ describe('D51: what a device still holds after access ended', () => {
 
   it('accepting and turning away at the same moment end in one of the two, and the record agrees', async () => {
     const token = await tokenOf(await technician());
-    for (let i = 0; i < 6; i++) {
-      const fact = readingFact(pointId, String(40 + i));
-      await handOver(service, token, [fact]);
-      const [{ id }] = await waitingFor(planner);
-      await Promise.all(
-        i % 2 ? [accept(planner, [id]), turnAway(second, [id])] : [turnAway(second, [id]), accept(planner, [id])],
-      );
-      const { entries } = (await planner.call('listHandedOver', { query: { which: 'decided' } })).body;
-      const isRecorded = (await readings()).some((one) => one.id === fact.id);
-      expect(entries.find((one: { id: string }) => one.id === id).state).toBe(isRecorded ? 'accepted' : 'turned-away');
+    const client = new pg.Client({ connectionString: service.database.urls.app });
+    await client.connect();
+    try {
+      for (const isAcceptFirst of [true, false, true, false]) {
+        const fact = readingFact(pointId, '45');
+        await handOver(service, token, [fact]);
+        const [{ id }] = await waitingFor(planner);
+        // Somebody holds the row until both have read it.
+        await client.query('BEGIN');
+        await client.query("SELECT set_config('app.organisation_id', $1, true)", [organisationId]);
+        await client.query('SELECT 1 FROM handed_over WHERE id = $1 FOR UPDATE', [id]);
+        const decisions = isAcceptFirst
+          ? [accept(planner, [id]), turnAway(second, [id])]
+          : [turnAway(second, [id]), accept(planner, [id])];
+        await waitingOnRow(client, 2);
+        await client.query('COMMIT');
+        const told = (await Promise.all(decisions)).map((reply) => reply.body.results[0].outcome);
+        expect(new Set(told).size, told.join()).toBe(1);
+        const { entries } = (await planner.call('listHandedOver', { query: { which: 'decided' } })).body;
+        const isRecorded = (await readings()).some((one) => one.id === fact.id);
+        expect(told[0]).toBe(isRecorded ? 'accepted' : 'turned-away');
+        expect(entries.find((one: { id: string }) => one.id === id).state).toBe(told[0]);
+      }
+    } finally {
+      await client.end();
     }
   });
+
+  /** Until so many transactions of this database wait for another one. */
+  const waitingOnRow = (client: pg.Client, count: number) =>
+    vi.waitFor(
+      async () => {
+        const { rows } = await client.query(
+          'SELECT 1 FROM pg_stat_activity WHERE datname = current_database() AND cardinality(pg_blocking_pids(pid)) > 0',
+        );
+        expect(rows.length).toBeGreaterThanOrEqual(count);
+      },
+      { timeout: 10_000, interval: 20 },
+    );
 
   it('turned away it is kept with the reason, records nothing, and can be accepted after all', async () => {
     const token = await tokenOf(await technician());
