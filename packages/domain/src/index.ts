@@ -16,6 +16,7 @@ export * from './points/index.ts';
 export * from './problem.ts';
 export * from './projection/index.ts';
 export * from './rights/index.ts';
+export * from './rotating/index.ts';
 export * from './rounds/index.ts';
 export * from './tags/index.ts';
 export * from './templates/index.ts';

@@ -111,3 +111,27 @@ export function gradeVibration(
   if (velocityMmPerS > vibrationAlarm(baselineMmPerS, bc)) return 'plan';
   return isSignificantVibrationChange(velocityMmPerS - baselineMmPerS, bc) ? 'watch' : 'fine';
 }
+
+/**
+ * Velocity of a sine from its displacement: 2πf·d/(2√2). Holds for one dominant frequency only (textbook).
+ * @param peakToPeakUm µm, from 0. @param frequency Hz, above 0.
+ * @returns mm/s r.m.s., or null out of range.
+ * @example velocityFromDisplacement(100, 50) // 11.107
+ */
+export function velocityFromDisplacement(peakToPeakUm: number, frequency: number): number | null {
+  return peakToPeakUm >= 0 && frequency > 0 ? finite((peakToPeakUm / 1000) * ((Math.PI * frequency) / Math.SQRT2)) : null;
+}
+
+/**
+ * Displacement of a sine from its velocity; the way back of velocityFromDisplacement.
+ * @param velocityMmPerS r.m.s., from 0. @param frequency Hz, above 0.
+ * @returns µm peak to peak, or null out of range.
+ * @example displacementFromVelocity(11.107, 50) // 100
+ */
+export function displacementFromVelocity(velocityMmPerS: number, frequency: number): number | null {
+  return velocityMmPerS >= 0 && frequency > 0 ? finite((velocityMmPerS * 1000) / ((Math.PI * frequency) / Math.SQRT2)) : null;
+}
+
+function finite(value: number): number | null {
+  return Number.isFinite(value) ? value : null;
+}
