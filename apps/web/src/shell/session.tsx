@@ -74,6 +74,9 @@ function leave(refusal: Refusal, otherwise: string | null): string | null {
   return ENDED;
 }
 
+const isSame = (a: Me, b: Me): boolean =>
+  a.personId === b.personId && a.name === b.name && JSON.stringify(a.memberships) === JSON.stringify(b.memberships);
+
 /** Asks who is signed in, and learns the clock on the way. */
 async function ask(): Promise<Me> {
   const askedAt = Date.now();
@@ -133,7 +136,8 @@ export function SessionProvider({ children, door }: { children: ComponentChildre
       askedAt = Date.now();
       ask()
         .then(
-          (fresh) => setStage({ is: 'in', me: fresh }),
+          // Nothing new draws nothing anew.
+          (fresh) => setStage((before) => (before.is === 'in' && isSame(before.me, fresh) ? before : { is: 'in', me: fresh })),
           (trouble) => {
             if (trouble instanceof Refusal && trouble.status === 401) setStage({ is: 'out', why: leave(trouble, LEFT) });
           },
