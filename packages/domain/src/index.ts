@@ -14,6 +14,7 @@ export * from './planning/index.ts';
 export * from './points/defaults.ts';
 export * from './points/index.ts';
 export * from './problem.ts';
+export * from './projection/diary.ts';
 export * from './projection/index.ts';
 export * from './rights/index.ts';
 export * from './rotating/index.ts';
