@@ -1,6 +1,7 @@
 /** From a bad value to evidence that it was put right, through the endpoints alone. */
+import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { readingFact } from '../../support/harness.ts';
+import { factId, readingFact } from '../../support/harness.ts';
 import { A_DAY, DAY, FINISHED, HOUR, openWorkshop, type Workshop } from './workshop.ts';
 
 describe('a repair from the value to its proof', () => {
@@ -121,5 +122,53 @@ describe('a repair from the value to its proof', () => {
     const again = await shop.order(orderId);
     expect(again).toMatchObject({ state: 'proved', proofStop: null, order: { secondProof: { state: 'proved' } } });
     expect(again.moves.at(-1).move).toBe('second-proof');
+  });
+
+  it('a proof read and handed in with its own round in one go stays a stop of that round', async () => {
+    const made = await shop.agreed('93');
+    const route = {
+      id: randomUUID(),
+      siteId: shop.siteId,
+      code: `P${made.orderId.slice(0, 8)}`,
+      name: 'Pumps',
+      rule: 'FREQ=DAILY',
+      startLocal: '2026-04-23T08:00',
+      window: { kind: 'days', daysBefore: 0, daysAfter: 0 },
+      pointIds: [made.pointId],
+    };
+    expect((await shop.planner.call('createRoute', { body: route })).status).toBe(201);
+    for (const [by, move] of [
+      [shop.planner, A_DAY],
+      [shop.technician, { kind: 'start' }],
+      [shop.technician, FINISHED],
+    ] as const)
+      expect((await shop.move(by, made.orderId, move)).status).toBe(200);
+    const { proofStop } = await shop.order(made.orderId);
+
+    // Its day has come: the phone without signal sends the whole walk at once.
+    const line = await shop.service.db.inTenant(shop.planner.scope, ({ db }) =>
+      db.extraStop
+        .findFirstOrThrow({ where: { id: proofStop.id } })
+        .then(({ roundId }) => db.round.findFirstOrThrow({ where: { id: roundId! } })),
+    );
+    const begun = Math.max(shop.service.clock.now(), line.earliestAt.getTime()) + HOUR;
+    const at = (minutes: number) => new Date(begun + minutes * 60_000).toISOString();
+    shop.service.clock.set(at(30));
+    const round = (kind: string, minutes: number, over: object) => ({
+      ...{ kind, id: factId(at(minutes)), takenAt: at(minutes), roundId: line.id },
+      clock: { deviceAt: at(minutes), monotonicMs: 1000, offsetMs: 0 },
+      ...over,
+    });
+    const reply = await shop.technician.submit([
+      round('round-taken', 1, { packed: [made.pointId] }),
+      readingFact(made.pointId, '61', { takenAt: at(10), roundId: line.id }),
+      round('round-handed-in', 20, {}),
+    ]);
+    expect(reply.body.results.map((one: { outcome: string }) => one.outcome)).toEqual(['created', 'created', 'created']);
+    expect(reply.body.results[1].notice).toMatch(/^Proved: /);
+    const stops = await shop.service.db.inTenant(shop.planner.scope, ({ db }) =>
+      db.extraStop.findMany({ where: { orderId: made.orderId, kind: 'proof' } }),
+    );
+    expect(stops.filter(({ id }) => id === proofStop.id)).toMatchObject([{ roundId: line.id, answeredBy: expect.any(String) }]);
   });
 });

@@ -83,8 +83,10 @@ describe('what is to be read', () => {
     const narrowed = await service.person(house.organisationId, ['technician'], { siteIds: [annex] });
     expect((await narrowed.call('listDue')).body).toMatchObject({ rounds: [], counts: { overdue: 0, due: 0, coming: 0 } });
     expect((await narrowed.call('getRound', { params: { roundId: today.id } })).status).toBe(404);
-    const refused = (await narrowed.submit([taken(today.id, [])])).body.results[0];
-    expect(refused).toMatchObject({ outcome: 'refused', problem: { code: 'not-found' } });
+    // What they hand in for it is kept, as for a round that is gone, and moves nothing.
+    const kept = (await narrowed.submit([taken(today.id, [])])).body.results[0];
+    expect(kept).toMatchObject({ outcome: 'created', notice: expect.stringContaining('no longer planned') });
+    expect((await house.planner.call('getRound', { params: { roundId: today.id } })).body).toMatchObject({ takenBy: null });
   });
 
   it('my walk shows my rounds and free ones with rooms and words, what is safe, and the next one', async () => {

@@ -288,6 +288,42 @@ describe('a round settles from its facts', () => {
     expect((await roundPage(house.planner, round.id)).stopLines.map((one: { pointId: string }) => one.pointId)).toEqual([c, a]);
   });
 
+  it('D43: facts of a round that its route’s new rule has taken away meanwhile are kept, and the reading counts at its point', async () => {
+    const house = await walkingHouse(service);
+    const { id, rounds } = await route(service, house);
+    const coming = rounds.find(({ earliestAt }) => earliestAt.getTime() > Date.parse(TEST_NOW))!;
+    const changed = await house.planner.call('changeRoute', {
+      params: { routeId: id },
+      body: { version: 1, rule: 'FREQ=WEEKLY;BYDAY=MO' },
+    });
+    expect(changed.status, JSON.stringify(changed.body)).toBe(200);
+    expect((await roundsOf(service, house, id)).map((one) => one.id)).not.toContain(coming.id);
+    const [pointId, otherId] = house.pointIds as [string, string];
+    const facts = [
+      taken(coming.id, house.pointIds),
+      read(coming.id, pointId),
+      unread(coming.id, otherId, 'no-way-in'),
+      handedIn(coming.id),
+    ];
+    const reply = await house.mara.submit(facts);
+    for (const result of reply.body.results)
+      expect(result).toMatchObject({ outcome: 'created', notice: expect.stringContaining('no longer planned') });
+    const again = await house.mara.submit(facts);
+    expect(again.body.results.map((one: { outcome: string }) => one.outcome)).toEqual(facts.map(() => 'duplicate'));
+    const readings = await house.planner.call('listReadings', { params: { pointId } });
+    expect(readings.body.readings).toMatchObject([{ counts: true }]);
+    // A round of somebody else looks no different, and nothing of it moves.
+    const foreign = await walkingHouse(service);
+    const theirs = (await route(service, foreign)).rounds[0]!;
+    const strange = await house.mara.submit([read(theirs.id, pointId), handedIn(theirs.id)]);
+    for (const result of strange.body.results)
+      expect(result).toMatchObject({ outcome: 'created', notice: expect.stringContaining('no longer planned') });
+    expect(await roundPage(foreign.planner, theirs.id)).toMatchObject({
+      standing: expect.not.objectContaining({ state: 'handed-in' }),
+      answered: 0,
+    });
+  });
+
   it('D48: the same hand-in sent five times side by side is one round with its readings once', async () => {
     const { routeId, round } = await ready();
     const facts = [

@@ -184,12 +184,10 @@ function toRow(fact: Fact, context: Context): Row | Extract<Recorded, { outcome:
     if (fact.pointId && point?.assetId !== fact.assetId) return unknown('/pointId', 'point of this asset');
     return { ...plain, assetId: fact.assetId, pointId: fact.pointId ?? null };
   }
-  const roundId = fact.roundId ?? null;
-  if (fact.kind === 'round-taken' || fact.kind === 'round-given' || fact.kind === 'round-handed-in') {
-    if (!context.rounds.has(fact.roundId)) return unknown('/roundId', 'round');
+  // A round that is gone (its route was planned anew meanwhile) takes no fact down: the content keeps its name, nothing is settled by it.
+  const roundId = fact.roundId !== undefined && context.rounds.has(fact.roundId) ? fact.roundId : null;
+  if (fact.kind === 'round-taken' || fact.kind === 'round-given' || fact.kind === 'round-handed-in')
     return { ...plain, assetId: null, pointId: null, roundId };
-  }
-  if (roundId && !context.rounds.has(roundId)) return unknown('/roundId', 'round');
   const registered = context.points.get(fact.pointId);
   if (!registered) return unknown('/pointId', 'point');
   if (fact.kind !== 'reading-taken') return { ...plain, assetId: registered.assetId, pointId: fact.pointId, roundId };
@@ -230,7 +228,7 @@ const EARLIEST = Date.UTC(2000, 0, 1);
 
 /** What a person should know although the fact was kept. */
 function noticeOf(
-  { content, correctsId, takenAt }: Row,
+  { content, correctsId, takenAt, roundId }: Row,
   { scope, receivedAt, mayCorrectAny }: Recording,
   { originals }: Context,
 ): string | null {
@@ -246,6 +244,8 @@ function noticeOf(
       ? `Kept, but it does not count: ${wrong}. Set the device's clock right, then correct the reading with the time at which it was taken.`
       : `Kept, but nothing follows from it: ${wrong}. Set the device's clock right and hand it in again with the right time.`;
   }
+  if ('roundId' in content && content.roundId !== undefined && roundId === null)
+    return 'Kept, but the round it belongs to is no longer planned here; a reading counts at its point all the same.';
   // The organisation's own clock may run beside the real one; that is no fault of the device.
   const { offsetMs } = content.clock;
   if (offsetMs !== null && Math.abs(offsetMs - scope.clockOffsetMs) > CLOCK_SKEW_MS) {

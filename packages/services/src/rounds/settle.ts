@@ -134,14 +134,26 @@ function settled(round: RoundRow, facts: readonly FactRow[], current: readonly s
  * @param now epoch milliseconds by the organisation's clock; a round whose grace is over by then is closed as of its end.
  */
 export async function settleRounds(db: TenantDb, roundIds: readonly string[], now: number): Promise<void> {
-  if (roundIds.length === 0) return;
+  await findOtherRounds(db, await settle(db, roundIds, now));
+}
+
+/** Extra stops still open on rounds that have ended find another. */
+export async function findOtherRounds(db: TenantDb, endedIds: readonly string[]): Promise<void> {
+  if (endedIds.length === 0) return;
+  const homeless = await db.extraStop.findMany({ where: { roundId: { in: [...endedIds] }, closedAt: null } });
+  for (const stop of homeless) await placeAgain(db, stop);
+}
+
+/** Settles without looking after left-over stops. @returns the rounds among them that have ended. */
+async function settle(db: TenantDb, roundIds: readonly string[], now: number): Promise<string[]> {
+  if (roundIds.length === 0) return [];
   const rounds = await db.$queryRaw<RoundRow[]>(sql`
     SELECT r.id, r.route_id AS "routeId", r.earliest_at AS "earliestAt", r.latest_at AS "latestAt", r.ends_at AS "endsAt",
       r.grace_ms AS "graceMs", r.named_walker_id AS "namedWalkerId", r.named_at AS "namedAt", r.looked_over_at AS "lookedOverAt",
       r.called_off AS "calledOff", r.stops, r.closed_at AS "closedAt"
     FROM round r WHERE r.organisation_id = current_organisation() AND r.id = ANY (${[...new Set(roundIds)]}::uuid[])
     ORDER BY r.id FOR NO KEY UPDATE`);
-  if (rounds.length === 0) return;
+  if (rounds.length === 0) return [];
   const ids = rounds.map(({ id }) => id);
   const byRound = new Map<string, FactRow[]>(ids.map((id) => [id, []]));
   for (const fact of await factsOf(db, ids)) byRound.get(fact.roundId)!.push(fact);
@@ -157,18 +169,15 @@ export async function settleRounds(db: TenantDb, roundIds: readonly string[], no
       packed jsonb, "handedInAt" timestamptz, "handedInBy" uuid, "givenNote" text, "closedAt" timestamptz, stops jsonb, "stopCount" int,
       "answeredCount" int, "readCount" int)
     WHERE r.organisation_id = current_organisation() AND r.id = n.id`);
-  const closed = rows.filter(({ closedAt }) => closedAt !== null).map(({ id }) => id);
-  if (closed.length > 0) {
-    const homeless = await db.extraStop.findMany({ where: { roundId: { in: closed }, closedAt: null } });
-    for (const stop of homeless) await placeAgain(db, stop);
-  }
+  return rows.filter(({ closedAt }) => closedAt !== null).map(({ id }) => id);
 }
 
 /**
  * What follows for rounds and for stops that somebody asked for, after facts were recorded in this transaction.
  * @param hadConflict one of them met another content under its id: the round it had named before is settled as well.
+ * @returns the rounds that have ended, for findOtherRounds once it is known which of their stops these facts have answered.
  */
-export async function settleAfter(db: TenantDb, facts: readonly Fact[], hadConflict: boolean, now: number): Promise<void> {
+export async function settleAfter(db: TenantDb, facts: readonly Fact[], hadConflict: boolean, now: number): Promise<string[]> {
   const named = facts.flatMap((fact) => ('roundId' in fact && fact.roundId ? [fact.roundId] : []));
   const corrected = facts.flatMap((fact) => (fact.kind === 'reading-taken' && fact.corrects ? [fact.corrects] : []));
   const ids = hadConflict ? facts.map(({ id }) => id) : [];
@@ -179,9 +188,10 @@ export async function settleAfter(db: TenantDb, facts: readonly Fact[], hadConfl
           SELECT f.round_id AS "roundId" FROM fact f WHERE f.id = ANY (${corrected}::uuid[]) AND f.round_id IS NOT NULL
           UNION SELECT (c.content ->> 'roundId')::uuid FROM fact_conflict c WHERE c.fact_id = ANY (${ids}::uuid[]) AND c.content ? 'roundId'
           UNION SELECT f.round_id FROM fact f WHERE f.id = ANY (${ids}::uuid[]) AND f.round_id IS NOT NULL`);
-  await settleRounds(db, [...named, ...others.map(({ roundId }) => roundId)], now);
+  const ended = await settle(db, [...named, ...others.map(({ roundId }) => roundId)], now);
   const read = [...new Set(facts.flatMap((fact) => (fact.kind === 'reading-taken' ? [fact.pointId] : [])))];
   if (read.length > 0) await settleAsked(db, read);
+  return ended;
 }
 
 /** A stop that was asked for is answered by the first reading that counts since it was to be read. */

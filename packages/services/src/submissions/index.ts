@@ -7,7 +7,7 @@ import type { TenantDb, Unit } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type Recorded, recordFacts } from '../readings/index.ts';
 import { followFacts } from '../repairs/index.ts';
-import { settleAfter } from '../rounds/index.ts';
+import { findOtherRounds, settleAfter } from '../rounds/index.ts';
 
 export type { Recorded };
 
@@ -53,13 +53,14 @@ export async function submitWithin(
   const results = await recordFacts(db, recording, allowed);
   const changed = allowed.filter((_, i) => results[i]!.outcome === 'created' || results[i]!.outcome === 'conflict');
   if (changed.length > 0) announce('point-changed', { pointIds: await pointsOf(db, changed) });
-  await settleAfter(
+  const ended = await settleAfter(
     db,
     changed,
     results.some(({ outcome }) => outcome === 'conflict'),
     at,
   );
   const recorded = await followFacts({ db }, scope, { receivedAt: at, isImported: false }, allowed, results);
+  await findOtherRounds(db, ended);
   const answers = new Map(allowed.map((fact, i) => [fact, recorded[i]!]));
   return facts.map((fact) => answers.get(fact) ?? NOT_YOURS_TO_CORRECT);
 }
