@@ -2,20 +2,30 @@
 -- an index and its cost does not grow with what is open.
 ALTER TABLE round ADD COLUMN risk smallint NOT NULL DEFAULT 0;
 
+-- Stop by stop, so that the planner cannot choose to read every open order of the organisation instead.
 CREATE FUNCTION risk_of_route(organisation uuid, route uuid) RETURNS smallint LANGUAGE sql STABLE AS $$
-  SELECT coalesce(max(w.risk), 0)::smallint FROM route_stop s
-    JOIN work_order w ON w.organisation_id = s.organisation_id AND w.point_id = s.point_id AND w.ended_at IS NULL
+  SELECT coalesce(max(o.risk), 0)::smallint FROM route_stop s CROSS JOIN LATERAL (
+    SELECT max(w.risk) AS risk FROM work_order w
+    WHERE w.organisation_id = s.organisation_id AND w.point_id = s.point_id AND w.ended_at IS NULL) o
   WHERE s.organisation_id = organisation AND s.route_id = route
 $$;
 
 -- In the order of ids, as everybody else who holds rounds does.
-CREATE FUNCTION rounds_take_risk(organisation uuid, routes uuid[]) RETURNS void LANGUAGE sql AS $$
-  WITH fresh AS MATERIALIZED (SELECT t.id AS route_id, risk_of_route(organisation, t.id) AS risk FROM unnest(routes) AS t(id)),
-  stale AS MATERIALIZED (
-    SELECT r.id, f.risk FROM fresh f JOIN round r ON r.organisation_id = organisation AND r.route_id = f.route_id
-    WHERE r.closed_at IS NULL AND r.risk <> f.risk ORDER BY r.id FOR NO KEY UPDATE OF r)
-  UPDATE round r SET risk = s.risk FROM stale s WHERE r.organisation_id = organisation AND r.id = s.id
-$$;
+CREATE FUNCTION rounds_take_risk(organisation uuid, routes uuid[]) RETURNS void LANGUAGE plpgsql AS $$
+DECLARE
+  route uuid;
+  fresh smallint;
+  stale uuid[];
+BEGIN
+  FOREACH route IN ARRAY routes
+  LOOP
+    fresh := risk_of_route(organisation, route);
+    SELECT array_agg(h.id) INTO stale FROM (
+      SELECT r.id FROM round r WHERE r.organisation_id = organisation AND r.route_id = route AND r.closed_at IS NULL AND r.risk <> fresh
+      ORDER BY r.id FOR NO KEY UPDATE) h;
+    UPDATE round r SET risk = fresh WHERE r.organisation_id = organisation AND r.id = ANY (stale);
+  END LOOP;
+END $$;
 
 CREATE FUNCTION orders_change_risk() RETURNS trigger LANGUAGE plpgsql AS $$
 DECLARE found record;
