@@ -4,7 +4,7 @@ import { type Database, openDatabase, type Sql, sql, type TenantDb } from '@heat
 import { silentLog } from '@heatround/platform/log';
 import type { Scope } from '@heatround/services/deps';
 import { createOrganisation } from '@heatround/services/identity';
-import { closeRoundsJob, findRoutesToPlan, listDue, planRoundsJob } from '@heatround/services/rounds';
+import { closeRoundsJob, findRoutesToPlan, listDue, listRoutes, myWalk, planRoundsJob } from '@heatround/services/rounds';
 import postgres from 'postgres';
 import type { DatabaseUrls } from '../../packages/platform/src/database/migrate.ts';
 import type { Line } from './main.ts';
@@ -13,8 +13,8 @@ import { medianMs, ms } from './timing.ts';
 const POINTS_PER_ROUTE = 20;
 /** Some of the points have an open order, as in a plant that is kept alive. */
 const ONE_ORDER_IN = 100;
-/** Rounds planned by the job itself; the rest of the rows is written directly, with the same times. */
-const PLANNED_BY_JOB = 200;
+/** So many routes are planned ahead by the job itself, 400 days each; the rest of the rounds is written directly, with the same times. */
+const PLANNED_BY_JOB = 5000;
 
 /**
  * The due list at growing numbers of points, with a year of past rounds behind it, and how fast rounds are made ahead. The twin of each
@@ -28,15 +28,20 @@ export async function roundsBench(urls: DatabaseUrls, sizes: readonly number[], 
   const before = new Map<string, number>();
   try {
     for (const points of sizes) {
+      const began = performance.now();
       const scope = await fill(deps, raw, points);
       const size = points.toLocaleString('en');
+      console.log(`  ${size} points written in ${((performance.now() - began) / 1000).toFixed(0)} s`);
       const query = { days: 14, pageSize: 50 };
       const first = await listDue(deps, scope, query);
       const second = first.next as string;
       const works = {
         'due list, first page': () => listDue(deps, scope, query),
         'due list, a later page': () => listDue(deps, scope, { ...query, after: second }),
+        'due list, one site of ten': () => listDue(deps, scope, { ...query, siteId: scope.smallSiteId }),
         'due list, one person': () => listDue(deps, scope, { ...query, walkerId: scope.personId }),
+        'my walk': () => myWalk(deps, scope),
+        'routes, first page': () => listRoutes(deps, scope, { pageSize: 20 }),
       };
       for (const [what, work] of Object.entries(works)) {
         const time = await medianMs(20, work);
@@ -50,7 +55,7 @@ export async function roundsBench(urls: DatabaseUrls, sizes: readonly number[], 
         before.set(what, time);
       }
       if (explain) await showPlans(deps, scope);
-      if (points === sizes[0]) {
+      if (points >= PLANNED_BY_JOB * POINTS_PER_ROUTE && !lines.some(({ what }) => what.startsWith('planning'))) {
         const rate = await planningRate(deps, raw, scope);
         lines.push(rate);
       }
@@ -68,24 +73,29 @@ export async function roundsBench(urls: DatabaseUrls, sizes: readonly number[], 
 type Raw = ReturnType<typeof postgres>;
 type BenchDeps = Parameters<typeof listDue>[0];
 
-/** A site with so many points on routes of twenty, a year of rounds behind each and a year before it. */
-async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope> {
+/** So many points on routes of twenty, one route in ten at a second site; a quarter of rounds behind each route and 400 days before it. */
+async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope & { readonly smallSiteId: string }> {
   const organisationId = randomUUID();
   await createOrganisation(deps, { id: organisationId, name: `Bench ${points}` });
-  const [siteId, buildingId, roomId, personId] = [randomUUID(), randomUUID(), randomUUID(), randomUUID()];
+  const [siteId, smallSiteId, personId] = [randomUUID(), randomUUID(), randomUUID()];
   await raw`INSERT INTO membership (organisation_id, person_id, name, roles) VALUES (${organisationId}, ${personId}, 'Bench', ARRAY['planner'])`;
-  await raw`INSERT INTO site (organisation_id, id, name, zone) VALUES (${organisationId}, ${siteId}, 'Site', 'Europe/Dublin')`;
-  await raw`INSERT INTO building (organisation_id, id, site_id, name) VALUES (${organisationId}, ${buildingId}, ${siteId}, 'Building')`;
-  await raw`INSERT INTO room (organisation_id, id, building_id, site_id, name) VALUES (${organisationId}, ${roomId}, ${buildingId}, ${siteId}, 'Room')`;
+  // A site, its only building and its only room share an id here.
+  for (const id of [siteId, smallSiteId]) {
+    await raw`INSERT INTO site (organisation_id, id, name, zone) VALUES (${organisationId}, ${id}, ${`Site ${id}`}, 'Europe/Dublin')`;
+    await raw`INSERT INTO building (organisation_id, id, site_id, name) VALUES (${organisationId}, ${id}, ${id}, 'Building')`;
+    await raw`INSERT INTO room (organisation_id, id, building_id, site_id, name) VALUES (${organisationId}, ${id}, ${id}, ${id}, 'Room')`;
+  }
+  const siteOf = (route: postgres.PendingQuery<postgres.Row[]>) =>
+    raw`CASE WHEN ${route} % 10 = 0 THEN ${smallSiteId}::uuid ELSE ${siteId}::uuid END`;
   const routes = Math.ceil(points / POINTS_PER_ROUTE);
   await raw`
     INSERT INTO asset (organisation_id, id, room_id, site_id, tag, name, criticality, criticality_reason)
-    SELECT ${organisationId}, md5(${organisationId} || 'a' || i)::uuid, ${roomId}, ${siteId}, 'A-' || i, 'Asset', 'B', 'bench' FROM generate_series(1, ${routes}) i`;
+    SELECT ${organisationId}, md5(${organisationId} || 'a' || i)::uuid, ${siteOf(raw`i`)}, ${siteOf(raw`i`)}, 'A-' || i, 'Asset', 'B', 'bench' FROM generate_series(1, ${routes}) i`;
   await raw`
     INSERT INTO point (organisation_id, id, asset_id, site_id, letter, name, quantity, unit, decimals, load_family, basis,
       reference_load_percent, minimum_load_percent, load_exponent, infrared, needs, parts)
     SELECT ${organisationId}, md5(${organisationId} || 'p' || i)::uuid, md5(${organisationId} || 'a' || (i - 1) / ${POINTS_PER_ROUTE}::int + 1)::uuid,
-      ${siteId}, 'p' || i % ${POINTS_PER_ROUTE}::int, 'Point', 'temperature', '°C', 1, 'none', 'raw', 100, 50, 1, false, '{}', '{}'
+      ${siteOf(raw`((i - 1) / ${POINTS_PER_ROUTE}::int + 1)`)}, 'p' || i % ${POINTS_PER_ROUTE}::int, 'Point', 'temperature', '°C', 1, 'none', 'raw', 100, 50, 1, false, '{}', '{}'
     FROM generate_series(1, ${points}::int) i`;
   await raw`
     INSERT INTO conclusion (organisation_id, point_id, revision, grade, content, domain_version, computed_at)
@@ -93,33 +103,46 @@ async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope> {
     WHERE organisation_id = ${organisationId}`;
   await raw`
     INSERT INTO route (organisation_id, id, site_id, code, name, rule, start_local, round_window, planned_until)
-    SELECT ${organisationId}, md5(${organisationId} || 'r' || i)::uuid, ${siteId}, 'R' || i, 'Route', 'FREQ=WEEKLY', '2026-01-05T08:00',
+    SELECT ${organisationId}, md5(${organisationId} || 'r' || i)::uuid, ${siteOf(raw`i`)}, 'R' || i, 'Route', 'FREQ=WEEKLY', '2026-01-05T08:00',
       '{"kind":"days","daysBefore":1,"daysAfter":1}', now() + interval '500 days' FROM generate_series(1, ${routes}) i`;
-  await raw`
+  // Written at once, without what follows from each row; the risks of rounds are set below as their triggers would.
+  await raw.begin(async (tx) => {
+    await tx`SET LOCAL session_replication_role = replica`;
+    await tx`
     INSERT INTO route_stop (organisation_id, route_id, point_id, position)
     SELECT ${organisationId}, md5(${organisationId} || 'r' || (i - 1) / ${POINTS_PER_ROUTE}::int + 1)::uuid, md5(${organisationId} || 'p' || i)::uuid, i
     FROM generate_series(1, ${points}::int) i`;
-  // Weekly rounds on every day of the week, a year of them handed in, the present ones open.
+  });
+  // Weekly rounds on every day of the week, past ones handed in, the others open; a few past ones still in their grace.
   await raw`
     INSERT INTO round (organisation_id, id, route_id, site_id, occurrence, planned_at, earliest_at, latest_at, grace_ms, ends_at, walker_id,
       handed_in_at, closed_at)
-    SELECT ${organisationId}, md5(r.id || 'w' || w)::uuid, r.id, ${siteId}, 'w' || w, t.at, t.at - interval '1 day', t.at + interval '1 day',
+    SELECT ${organisationId}, md5(r.id || 'w' || w)::uuid, r.id, r.site_id, 'w' || w, t.at, t.at - interval '1 day', t.at + interval '1 day',
       86400000, t.at + interval '2 days', CASE WHEN abs(hashtext(r.id::text)) % 100 = 0 THEN ${personId}::uuid END,
       CASE WHEN w < 0 THEN t.at END, CASE WHEN w < 0 THEN t.at END
-    FROM route r CROSS JOIN generate_series(-52, 8) w
-      CROSS JOIN LATERAL (SELECT date_trunc('day', now()) + (w * 7 + abs(hashtext(r.id::text)) % 7) * interval '1 day' AS at) t
+    FROM route r CROSS JOIN generate_series(-13, 57) w
+      CROSS JOIN LATERAL (SELECT date_trunc('day', now()) + interval '6 hours' + (w * 7 + abs(hashtext(r.id::text)) % 7) * interval '1 day' AS at) t
     WHERE r.organisation_id = ${organisationId}`;
   await raw`
     INSERT INTO finding (organisation_id, id, number, point_id, asset_id, site_id, mode, episode, state, stands, grade, reported_at, reported_by, version)
     SELECT p.organisation_id, p.id, row_number() OVER (), p.id, p.asset_id, p.site_id, 'absolute', 1, '{}', 'agreed', 'plan', now(), ${personId}, 1
     FROM point p WHERE p.organisation_id = ${organisationId} AND abs(hashtext(p.id::text)) % ${ONE_ORDER_IN}::int = 0`;
-  await raw`
+  await raw.begin(async (tx) => {
+    await tx`SET LOCAL session_replication_role = replica`;
+    await tx`
     INSERT INTO work_order (organisation_id, id, number, finding_id, point_id, asset_id, site_id, state, stands, grade, rank, risk, consequence, created_at, version)
     SELECT f.organisation_id, f.id, f.number, f.id, f.point_id, f.asset_id, f.site_id, '{}', 'agreed', 'plan', -1 - f.number % 25, 1 + f.number % 25, 3, now(), 1
     FROM finding f WHERE f.organisation_id = ${organisationId}`;
+  });
+  await raw`ANALYZE`;
+  await raw`
+    UPDATE round r SET risk = x.risk FROM (SELECT s.route_id, max(w.risk) AS risk FROM work_order w
+        JOIN route_stop s ON s.organisation_id = w.organisation_id AND s.point_id = w.point_id WHERE w.organisation_id = ${organisationId}
+        GROUP BY s.route_id) x
+    WHERE r.organisation_id = ${organisationId} AND r.route_id = x.route_id AND r.closed_at IS NULL`;
   for (const table of ['round', 'route', 'route_stop', 'conclusion', 'work_order', 'point', 'asset'])
     await raw.unsafe(`VACUUM ANALYZE ${table}`);
-  return { organisationId, siteIds: null, personId, name: 'Bench', roles: ['planner'], clockOffsetMs: 0 };
+  return { organisationId, siteIds: null, smallSiteId, personId, name: 'Bench', roles: ['planner'], clockOffsetMs: 0 };
 }
 
 /** How many rounds a second the job makes, route by route as the worker does, for 400 days and more. */
