@@ -3,6 +3,7 @@ import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type ExtraStopLine, extraStopLines } from './extra-lines.ts';
 import { type RoundLine, roundLines } from './lines.ts';
+import { FARTHEST_DAYS } from './plan.ts';
 
 const DAY = 86_400_000;
 /** Extra stops are few; so many are shown at once. */
@@ -101,9 +102,14 @@ const open = ({ siteId, walkerId }: Wanted): Sql =>
   sql`r.organisation_id = current_organisation() AND r.closed_at IS NULL ${siteId ? sql`AND r.site_id = ${siteId}::uuid` : sql.empty}
     ${walkerId ? sql`AND r.walker_id = ${walkerId}::uuid` : sql.empty}`;
 
-/** Of overdue rounds the window is over, of due ones it is open. */
+/** From its first to its last day no window is longer: each side of the planned time has at most FARTHEST_DAYS. */
+const LONGEST = sql`interval '${sql.raw(String(2 * FARTHEST_DAYS))} days'`;
+
+/** Of overdue rounds the window is over, of due ones it is open (and so ends before long, which keeps coming ones out of the search). */
 const standing = (place: 0 | 1, moment: Sql): Sql =>
-  place === 0 ? sql`r.latest_at < ${moment}` : sql`r.latest_at >= ${moment} AND r.earliest_at <= ${moment}`;
+  place === 0
+    ? sql`r.latest_at < ${moment}`
+    : sql`r.latest_at >= ${moment} AND r.latest_at <= ${moment} + ${LONGEST} AND r.earliest_at <= ${moment}`;
 
 /** Overdue or due rounds from a mark on, each risk read for itself; a person's few rounds are simply sorted. */
 async function byRisk(

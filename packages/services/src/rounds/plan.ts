@@ -18,7 +18,7 @@ export const HORIZON_DAYS = 400;
 /** So many more are made at a time, so that a route is looked at once a month and not with every sweep. */
 const SPARE_DAYS = 30;
 /** No window begins or ends farther from its planned time. */
-const FARTHEST_DAYS = 61;
+export const FARTHEST_DAYS = 61;
 const MOST = 10_000;
 
 /** Nobody walked it, named anybody for it, called it off, or handed anything in for it. */

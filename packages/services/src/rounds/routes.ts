@@ -223,12 +223,14 @@ export async function listRoutes(
       SELECT t.id, t.site_id AS "siteId", s.name AS site, s.zone, t.code, t.name, t.rule, t.start_local AS "startLocal",
         t.round_window AS window, t.grace_ms AS "graceMs", t.season, t.walker_id AS "walkerId", t.about_minutes AS "aboutMinutes",
         t.before_you_leave AS "beforeYouLeave", t.version, lower(t.code) AS key,
-        coalesce((SELECT jsonb_agg(jsonb_build_object('pointId', p.id, 'assetId', a.id, 'tag', a.tag, 'letter', p.letter, 'assetName', a.name,
-            'pointName', p.name, 'room', m.name) ORDER BY x.position, p.id)
-          FROM route_stop x JOIN point p ON p.organisation_id = x.organisation_id AND p.id = x.point_id
-            JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
-            JOIN room m ON m.organisation_id = a.organisation_id AND m.id = a.room_id
-          WHERE x.organisation_id = t.organisation_id AND x.route_id = t.id AND p.retired_at IS NULL), '[]'::jsonb) AS stops
+        coalesce((SELECT jsonb_agg(jsonb_build_object('pointId', y.id, 'assetId', y.asset_id, 'tag', y.tag, 'letter', y.letter,
+            'assetName', y.asset_name, 'pointName', y.name, 'room', y.room) ORDER BY y.position, y.id)
+          -- Stop by stop through the keys, as the planner would not if it were free to join.
+          FROM (SELECT x.position, p.id, p.letter, p.name, a.id AS asset_id, a.tag, a.name AS asset_name, m.name AS room FROM route_stop x
+            CROSS JOIN LATERAL (SELECT * FROM point p WHERE p.organisation_id = x.organisation_id AND p.id = x.point_id LIMIT 1) p
+            CROSS JOIN LATERAL (SELECT * FROM asset a WHERE a.organisation_id = p.organisation_id AND a.id = p.asset_id LIMIT 1) a
+            CROSS JOIN LATERAL (SELECT * FROM room m WHERE m.organisation_id = a.organisation_id AND m.id = a.room_id LIMIT 1) m
+            WHERE x.organisation_id = t.organisation_id AND x.route_id = t.id AND p.retired_at IS NULL OFFSET 0) y), '[]'::jsonb) AS stops
       FROM page t JOIN site s ON s.organisation_id = t.organisation_id AND s.id = t.site_id ORDER BY key`);
     const ids = rows.slice(0, query.pageSize).map(({ id }) => id);
     const beside = (which: 'next' | 'last') =>

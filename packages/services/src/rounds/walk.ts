@@ -105,11 +105,13 @@ async function roomsOf(db: TenantDb, roundIds: readonly string[]): Promise<Map<s
       'building', b.name, 'roomId', r.id, 'room', r.name)`} END AS place, x.stops, x.assets
     FROM (SELECT o.id, t.before_you_leave AS "beforeYouLeave", a.room_id, a.organisation_id, count(p.id)::int AS stops,
         string_agg(DISTINCT a.tag, ', ' ORDER BY a.tag) AS assets, min(k.position) AS first
-      FROM round o JOIN route t ON t.organisation_id = o.organisation_id AND t.id = o.route_id
-        LEFT JOIN route_stop k ON k.organisation_id = t.organisation_id AND k.route_id = t.id
-        LEFT JOIN point p ON p.organisation_id = k.organisation_id AND p.id = k.point_id AND p.retired_at IS NULL
-        LEFT JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
-      WHERE o.organisation_id = current_organisation() AND o.id = ANY (${[...roundIds]}::uuid[])
+      FROM unnest(${[...roundIds]}::uuid[]) AS w(id)
+        CROSS JOIN LATERAL (SELECT * FROM round o WHERE o.organisation_id = current_organisation() AND o.id = w.id LIMIT 1) o
+        CROSS JOIN LATERAL (SELECT * FROM route t WHERE t.organisation_id = o.organisation_id AND t.id = o.route_id LIMIT 1) t
+        LEFT JOIN LATERAL (SELECT * FROM route_stop k WHERE k.organisation_id = t.organisation_id AND k.route_id = t.id OFFSET 0) k ON true
+        LEFT JOIN LATERAL (SELECT * FROM point p WHERE p.organisation_id = k.organisation_id AND p.id = k.point_id LIMIT 1) p
+          ON p.retired_at IS NULL
+        LEFT JOIN LATERAL (SELECT * FROM asset a WHERE a.organisation_id = p.organisation_id AND a.id = p.asset_id LIMIT 1) a ON true
       GROUP BY o.id, t.before_you_leave, a.room_id, a.organisation_id) x
       LEFT JOIN room r ON r.organisation_id = x.organisation_id AND r.id = x.room_id
       LEFT JOIN building b ON b.organisation_id = r.organisation_id AND b.id = r.building_id
