@@ -7,7 +7,7 @@ import type { AssetTemplate } from './types.ts';
 export interface TemplateOptions {
   /** Called once per point; UUIDv7 on phone and server. */
   readonly makeId: () => string;
-  /** Fire pumps and the like. */
+  /** Beside what the class says by itself. */
   readonly lifeSafety?: boolean | undefined;
   /** Of electrical points. */
   readonly ratedCurrentA?: number | null | undefined;
@@ -37,7 +37,7 @@ export function pointsFromTemplate(key: string, options: TemplateOptions): FromT
   for (const { limits: drafts, ...rest } of template.points) {
     const id = options.makeId();
     const ratedCurrentA = rest.loadFamily === 'electrical' ? (options.ratedCurrentA ?? null) : null;
-    points.push({ ...rest, id, ratedCurrentA, lifeSafety: options.lifeSafety ?? false });
+    points.push({ ...rest, id, ratedCurrentA, lifeSafety: options.lifeSafety === true || template.lifeSafety === true });
     for (const draft of drafts) limits.push({ pointId: id, draft });
   }
   return { points, limits };

@@ -17,5 +17,7 @@ export interface AssetTemplate {
   /** One sentence on what it creates. */
   readonly what: string;
   readonly hazards: readonly Hazard[];
+  /** Lives depend on it: a bad value counts one grade higher. */
+  readonly lifeSafety?: true;
   readonly points: readonly TemplatePoint[];
 }

@@ -186,7 +186,8 @@ export async function createAsset(
     ]);
   }
   const points = [...(template ? pointsOf(template.key, now(deps, scope)) : []), ...asset.points];
-  const whole = { ...asset, hazards: asset.hazards ?? template?.hazards ?? [], points };
+  const lifeSafety = asset.lifeSafety || template?.lifeSafety === true;
+  const whole = { ...asset, lifeSafety, hazards: asset.hazards ?? template?.hazards ?? [], points };
   await deps.database.inTenant(scope, ({ db }) => insertAssets(db, scope, [whole]));
   return { pointIds: points.map(({ point }) => point.id) };
 }
