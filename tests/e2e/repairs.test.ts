@@ -146,6 +146,66 @@ describe('a planner who answers what is due', () => {
     await context.close();
   });
 
+  test('calls one the same as another, whose evidence it becomes; the finder reads what became of it', {
+    timeout: 60_000,
+  }, async () => {
+    const first = await finding('Sump fan', '85');
+    const second = await finding('Sump fan belt', '86');
+    const { page, context } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
+    await page.goto('/answers');
+    await page.getByRole('listitem', { name: /^Sump fan belt/ }).waitFor();
+    await tabTo(page, /^Other answers to Sump fan belt/);
+    await page.keyboard.press('Enter');
+    await tabTo(page, /^Same as …/);
+    await page.keyboard.press('Enter');
+    await tabTo(page, /^It is the same fault/);
+    await page.keyboard.press('Enter');
+    await page.getByText('Choose the one it is the same as.').waitFor();
+    await page.getByLabel('The same as').selectOption({ value: first.findingId });
+    await page.getByRole('button', { name: 'It is the same fault' }).press('Enter');
+    await page
+      .getByRole('status')
+      .getByText(/Sump fan belt/)
+      .waitFor();
+    const known = async (pointId: string) =>
+      (await world.people.planner.call('listFindings', { query: { which: 'all', pointId } })).body.findings[0];
+    expect(await known(second.pointId)).toMatchObject({ state: 'same-as', finding: { sameAs: first.findingId } });
+    // The other way round would go in a circle.
+    const circle = await world.people.planner.call('answerFinding', {
+      params: { findingId: first.findingId },
+      body: { answer: { kind: 'same-as', findingId: second.findingId } },
+    });
+    expect([409, 422]).toContain(circle.status);
+    expect((await known(first.pointId)).state).toBe('reported');
+    await context.close();
+
+    const phone = await world.enter(world.people.technician, { viewport: PHONE });
+    await phone.page.goto('/walk');
+    await phone.page
+      .getByText(/Known already, merged by Jun Okafor/)
+      .first()
+      .waitFor();
+    await phone.context.close();
+  });
+
+  test('finds the other places under More, by thumb and by keys', { timeout: 60_000 }, async () => {
+    const { page, context, errors } = await world.enter(world.people.planner, { viewport: PHONE });
+    const tabs = page.getByRole('navigation', { name: 'Places, at the bottom' });
+    const more = tabs.getByRole('button');
+    await more.tap();
+    expect(await more.getAttribute('aria-expanded')).toBe('true');
+    await tabs.getByRole('link', { name: 'Rounds' }).waitFor();
+    await page.keyboard.press('Escape');
+    expect(await more.getAttribute('aria-expanded')).toBe('false');
+    expect(await more.evaluate((element) => element === document.activeElement)).toBe(true);
+    await more.tap();
+    await tabs.getByRole('link', { name: 'Rounds' }).tap();
+    await page.getByRole('heading', { level: 1 }).waitFor();
+    expect(new URL(page.url()).pathname).toBe('/rounds');
+    expect(errors).toEqual([]);
+    await context.close();
+  });
+
   test('may not accept Soon alone, but asks, and a manager accepts', { timeout: 60_000 }, async () => {
     const { pointId } = await finding('Lift motor');
     const { page, context } = await world.enter(world.people.planner, { viewport: PHONE });
@@ -247,6 +307,80 @@ describe('an order', () => {
     const again = page.getByRole('list', { name: 'Stations after the proof failed' });
     expect(await again.getByRole('listitem').first().textContent()).toContain('Agreed');
     expect(await page.getByText('Not proved', { exact: true }).count()).toBeGreaterThan(0);
+    await context.close();
+  });
+
+  test('is stuck with its cause and who can free it, and is freed by keyboard where it was', { timeout: 60_000 }, async () => {
+    const { orderId } = await agreed('Cooling-water pump');
+    await move(world.people.planner, orderId, { kind: 'slot', windowId: null, from: at(2), to: at(2, 4) });
+    const phone = await world.enter(world.people.technician, { viewport: PHONE });
+    await phone.page.goto(`/orders/${orderId}`);
+    await phone.page.getByRole('button', { name: 'It is stuck' }).tap();
+    await phone.page.getByRole('button', { name: 'Call it stuck' }).tap();
+    await phone.page.getByText('What holds it up, in a few words').waitFor();
+    await phone.page.getByText('Who can free it: a name').waitFor();
+    await phone.page.getByLabel('What holds it up').fill('part comes on 4 May');
+    await phone.page.getByLabel('Who can free it').fill('Ruvi, money');
+    await phone.page.getByRole('button', { name: 'Call it stuck' }).tap();
+    await phone.page.getByRole('heading', { level: 1, name: /^Stuck: part comes on 4 May\. Ruvi, money can free it/ }).waitFor();
+    if (SHOTS) await phone.page.screenshot({ path: join(SHOTS, 'order-stuck-phone.png'), fullPage: true });
+    await phone.context.close();
+
+    const { page, context, errors } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
+    await page.goto(`/orders/${orderId}`);
+    await page.getByRole('heading', { level: 1, name: /^Stuck/ }).waitFor();
+    await tabTo(page, /^Free it$/);
+    await page.keyboard.press('Enter');
+    await tabTo(page, /^Free it$/);
+    await page.keyboard.press('Enter');
+    await page.getByRole('heading', { level: 1, name: /^Slotted/ }).waitFor();
+    expect((await orderOf(orderId)).state).toBe('slotted');
+    expect(errors).toEqual([]);
+    await context.close();
+  });
+
+  test('is closed unproved with a reason, ends so, and stays among those that ended', { timeout: 60_000 }, async () => {
+    const { orderId } = await done('Old condensate pump');
+    const { page, context } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
+    await page.goto(`/orders/${orderId}`);
+    await page.getByRole('heading', { level: 1, name: /^Done\. A reading has to prove it/ }).waitFor();
+    await tabTo(page, /^Close unproved/);
+    await page.keyboard.press('Enter');
+    await tabTo(page, /^Close it unproved/);
+    await page.keyboard.press('Enter');
+    await page.getByText('A reason in a few words is needed here.').waitFor();
+    await page.keyboard.type('taken out of use');
+    await tabTo(page, /^Close it unproved/);
+    await page.keyboard.press('Enter');
+    await page.getByRole('heading', { level: 1, name: /^Closed unproved/ }).waitFor();
+    await page.getByText('taken out of use').first().waitFor();
+    expect(await orderOf(orderId)).toMatchObject({ state: 'closed-unproved', proofStop: null });
+    await page.goto('/orders?which=ended');
+    await page
+      .getByRole('listitem', { name: /Old condensate pump/ })
+      .getByText(/Closed unproved/)
+      .first()
+      .waitFor();
+    await context.close();
+  });
+
+  test('takes a target for its proof, as people write figures; a proof that misses it proves nothing', {
+    timeout: 60_000,
+  }, async () => {
+    const { orderId, pointId } = await done('Glycol pump');
+    const { page, context } = await world.enter(world.people.planner, { viewport: PHONE });
+    await page.goto(`/orders/${orderId}`);
+    await page.getByRole('button', { name: 'Target of the proof …' }).tap();
+    const field = page.getByLabel(/^Figure a proof must reach/);
+    await field.fill('warm');
+    await page.getByRole('button', { name: 'Set this target' }).tap();
+    await page.getByText('A figure, such as 2 or 2,5; empty for below Watch.').waitFor();
+    await field.fill('55,5');
+    await page.getByRole('button', { name: 'Set this target' }).tap();
+    await page.getByText('The target is set.').waitFor();
+    expect((await orderOf(orderId)).target).toMatchObject({ value: 55.5, direction: 'high' });
+    await read(pointId, '58');
+    expect((await orderOf(orderId)).state).toBe('agreed');
     await context.close();
   });
 
