@@ -133,18 +133,21 @@ export function SawForm({
   page,
   letter,
   faultWords,
+  said,
   onReport,
   onBack,
 }: {
   page: AssetPage;
   letter: string;
   faultWords: string | null;
+  /** Words begun on the way here. */
+  said: string;
   onReport: (grade: LimitGrade, words: string) => Promise<void>;
   onBack: () => void;
 }) {
   const heading = useOpening(`${page.tag} ${letter}, saw something`, `${page.id} saw`);
   const [grade, setGrade] = useState<LimitGrade | null>(null);
-  const [words, setWords] = useState('');
+  const [words, setWords] = useState(said);
   const [wrong, setWrong] = useState<'grade' | 'words' | null>(null);
   const field = useRef<HTMLTextAreaElement>(null);
   const isSent = useRef(false);

@@ -386,6 +386,7 @@ function Stop(props: {
       page.id,
     );
     navigator.vibrate?.(30);
+    setWords('');
     setAside(null);
     setTold('Reported. It goes to the planner, who owes an answer.');
     if (state.stage === 'could-not') dispatch({ is: 'back' });
@@ -418,7 +419,7 @@ function Stop(props: {
       void keep();
     }
   };
-  useEffect(() => {
+  useLayoutEffect(() => {
     const hear = (event: KeyboardEvent): void => listen.current(event);
     document.addEventListener('keydown', hear);
     return () => document.removeEventListener('keydown', hear);
@@ -456,6 +457,7 @@ function Stop(props: {
           page={page}
           letter={point.letter}
           faultWords={faultWords}
+          said={words}
           onReport={report}
           onBack={() => setAside(null)}
         />
