@@ -77,7 +77,8 @@ type BenchDeps = Parameters<typeof listDue>[0];
 async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope & { readonly smallSiteId: string }> {
   const organisationId = randomUUID();
   await createOrganisation(deps, { id: organisationId, name: `Bench ${points}` });
-  const [siteId, smallSiteId, personId] = [randomUUID(), randomUUID(), randomUUID()];
+  // One person has five routes whatever the size; somebody else has all the others.
+  const [siteId, smallSiteId, personId, otherId] = [randomUUID(), randomUUID(), randomUUID(), randomUUID()];
   await raw`INSERT INTO membership (organisation_id, person_id, name, roles) VALUES (${organisationId}, ${personId}, 'Bench', ARRAY['planner'])`;
   // A site, its only building and its only room share an id here.
   for (const id of [siteId, smallSiteId]) {
@@ -118,7 +119,7 @@ async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope & 
     INSERT INTO round (organisation_id, id, route_id, site_id, occurrence, planned_at, earliest_at, latest_at, grace_ms, ends_at, walker_id,
       handed_in_at, closed_at)
     SELECT ${organisationId}, md5(r.id || 'w' || w)::uuid, r.id, r.site_id, 'w' || w, t.at, t.at - interval '1 day', t.at + interval '1 day',
-      86400000, t.at + interval '2 days', CASE WHEN abs(hashtext(r.id::text)) % 100 = 0 THEN ${personId}::uuid END,
+      86400000, t.at + interval '2 days', CASE WHEN r.code IN ('R1', 'R2', 'R3', 'R4', 'R5') THEN ${personId}::uuid ELSE ${otherId}::uuid END,
       CASE WHEN w < 0 THEN t.at END, CASE WHEN w < 0 THEN t.at END
     FROM route r CROSS JOIN generate_series(-13, 57) w
       CROSS JOIN LATERAL (SELECT date_trunc('day', now()) + interval '6 hours' + (w * 7 + abs(hashtext(r.id::text)) % 7) * interval '1 day' AS at) t

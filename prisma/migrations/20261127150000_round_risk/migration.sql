@@ -69,10 +69,9 @@ CREATE TRIGGER stops_gone AFTER DELETE ON route_stop REFERENCING OLD TABLE AS ch
   FOR EACH STATEMENT EXECUTE FUNCTION stops_change_risk();
 
 -- Open rounds only: by risk and end of window (overdue ones stand first in each risk), by beginning, by person, by route.
--- Those of one site begin with the site: behind organisation_id they would serve, badly, for lists of the whole organisation too.
+-- That of one site begins with the site: behind organisation_id it would serve, badly, for lists of the whole organisation too.
 CREATE INDEX round_by_risk ON round (organisation_id, risk, latest_at, id) INCLUDE (earliest_at, site_id) WHERE closed_at IS NULL;
 CREATE INDEX round_by_risk_at_site ON round (site_id, risk, latest_at, id) INCLUDE (organisation_id, earliest_at) WHERE closed_at IS NULL;
-CREATE INDEX round_due_at_site ON round (site_id, earliest_at, id) INCLUDE (organisation_id, latest_at) WHERE closed_at IS NULL;
 CREATE INDEX round_of_walker ON round (organisation_id, walker_id, earliest_at, id) INCLUDE (latest_at, risk) WHERE closed_at IS NULL;
 CREATE INDEX round_open_of_route ON round (organisation_id, route_id) WHERE closed_at IS NULL;
 

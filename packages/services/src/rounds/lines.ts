@@ -51,8 +51,8 @@ export const personOf = (column: Sql, organisation: Sql = sql`current_organisati
     WHERE m.organisation_id = ${organisation} AND m.person_id = ${column}), ${GONE})) END)`;
 
 /**
- * Rounds as lines, in the order of the query that names them. Grade and risk are looked up for these rounds only: the worst standing
- * grade at the points of the route, and the highest risk of an open order there.
+ * Rounds as lines, in the order of the query that names them. The grade is looked up for these rounds only: the worst standing
+ * one at the points of the route. The highest risk of an open order there stands in the round while that is open.
  * @param page a query for ids, with an `ordinal` to sort by.
  */
 export async function roundLines(db: TenantDb, page: Sql, now: number): Promise<RoundLine[]> {
@@ -67,23 +67,20 @@ export async function roundLines(db: TenantDb, page: Sql, now: number): Promise<
         SELECT p.point_id FROM route_stop p WHERE p.organisation_id = current_organisation() AND p.route_id = c.route_id OFFSET 0) p),
     graded AS MATERIALIZED (
       SELECT stop.route_id, count(*)::int AS count, max(array_position(${[...GRADES]}, (SELECT c.grade FROM conclusion c
-        WHERE c.organisation_id = current_organisation() AND c.point_id = stop.point_id))) AS rank FROM stop GROUP BY stop.route_id),
-    risky AS MATERIALIZED (
-      SELECT stop.route_id, max(o.risk) AS risk FROM stop JOIN work_order o ON o.organisation_id = current_organisation()
-        AND o.point_id = stop.point_id AND o.ended_at IS NULL GROUP BY stop.route_id)
+        WHERE c.organisation_id = current_organisation() AND c.point_id = stop.point_id))) AS rank FROM stop GROUP BY stop.route_id)
     SELECT r.id, r.route_id AS "routeId", t.code, t.name, r.site_id AS "siteId", s.zone, r.planned_at AS "plannedAt",
       r.earliest_at AS "earliestAt", r.latest_at AS "latestAt", r.ends_at AS "endsAt", r.grace_ms AS "graceMs", r.moved_from AS "movedFrom",
       ${personOf(sql`r.walker_id`)} AS walker, ${personOf(sql`r.taken_by`)} AS "takenBy",
       coalesce(CASE WHEN r.closed_at IS NOT NULL THEN r.stop_count END, graded.count, 0) AS stops,
       coalesce(r.answered_count, 0) AS answered, coalesce(r.read_count, 0) AS read, t.about_minutes AS "aboutMinutes",
-      graded.rank, coalesce(risky.risk, 0) AS risk, r.started_at AS "startedAt", r.handed_in_at AS "handedInAt",
+      graded.rank, CASE WHEN r.closed_at IS NULL THEN r.risk ELSE 0 END AS risk, r.started_at AS "startedAt", r.handed_in_at AS "handedInAt",
       r.looked_over_at AS "lookedOverAt", r.version,
       r.called_off || jsonb_build_object('name', coalesce((SELECT m.name FROM membership m WHERE m.organisation_id = r.organisation_id
         AND m.person_id = (r.called_off ->> 'by')::uuid), ${GONE})) AS "calledOff"
     FROM chosen r CROSS JOIN LATERAL (
         SELECT * FROM route t WHERE t.organisation_id = current_organisation() AND t.id = r.route_id LIMIT 1) t
       JOIN site s ON s.organisation_id = r.organisation_id AND s.id = r.site_id
-      LEFT JOIN graded ON graded.route_id = r.route_id LEFT JOIN risky ON risky.route_id = r.route_id
+      LEFT JOIN graded ON graded.route_id = r.route_id
     ORDER BY r.ordinal, r.planned_at, r.id`);
   return rows.map(({ graceMs, rank, startedAt, handedInAt, lookedOverAt, calledOff, ...row }) => {
     const standing = roundState(
