@@ -128,6 +128,7 @@ async function ensureRoles(client: pg.Client, ownerUrl: string, logins: readonly
         await client.query(`ALTER ROLE ${quoted(login.name)} LOGIN PASSWORD ${pg.escapeLiteral(login.password)}`);
       }
       await ensureMember(client, login);
+      await askAlone(client, login.name);
     }
     await client.query('COMMIT');
   } catch (error) {
@@ -151,6 +152,26 @@ async function ensureRole(client: pg.Client, name: string, options: string): Pro
   if (!role) await client.query(`CREATE ROLE ${quoted(name)} ${harmless} ${options}`);
   else if (!role.safe) await client.query(`ALTER ROLE ${quoted(name)} ${harmless}`);
   return !role;
+}
+
+/**
+ * Pages are made of many small questions: starting helpers for one of them costs more than answering it. Roles that somebody else has
+ * made, and that the owner may not change, stay as they are.
+ */
+async function askAlone(client: pg.Client, name: string): Promise<void> {
+  const setting = 'max_parallel_workers_per_gather';
+  const { rows } = await client.query<{ set: boolean }>(
+    `SELECT coalesce($2 || '=0' = ANY (rolconfig), false) AS set FROM pg_roles WHERE rolname = $1`,
+    [name, setting],
+  );
+  if (rows[0]?.set !== false) return;
+  await client.query('SAVEPOINT asking_alone');
+  try {
+    await client.query(`ALTER ROLE ${quoted(name)} SET ${setting} = 0`);
+  } catch (error) {
+    if ((error as { code?: string }).code !== '42501') throw error;
+    await client.query('ROLLBACK TO SAVEPOINT asking_alone');
+  }
 }
 
 async function ensureMember(client: pg.Client, login: Login): Promise<void> {
