@@ -203,6 +203,7 @@ describe('overdue', () => {
     ] as const;
     const done = page(moves) as unknown as OrderLine;
     expect(sayOverdue(done, ZONE, NOW)).toBe('Its proof is 14 days overdue.');
+    expect(sayOrders('open', [], { open: 1000, overdue: 0 }, true)).toBe('1,000 or more orders are open, none overdue.');
     expect(sayOrders('open', [{ ...open, assetName: 'Recooler 2' }], { open: 1, overdue: 1 }, false)).toBe(
       'One order is open and overdue: Recooler 2, 23 days.',
     );

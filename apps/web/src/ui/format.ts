@@ -2,7 +2,7 @@
  * The one place where figures and dates become words: point or comma, names of months, the zone of the site.
  * Always: − as minus, a thin space before a unit, no relative times.
  */
-import { sayFigure, sayNumber, THIN_SPACE } from '@heatround/domain';
+import { MOST_COUNTED, sayFigure, sayNumber, THIN_SPACE } from '@heatround/domain';
 
 /** English for now; another language changes this block only. */
 const LANGUAGE = 'en-GB';
@@ -12,6 +12,9 @@ export const sayValue = (value: number, decimals: number): string => sayNumber(v
 export const sayLimit = (value: number): string => sayFigure(value).replace('.', DECIMAL_SIGN);
 export const sayUnit = (unit: string): string => (unit === '1' || unit === '' ? '' : `${THIN_SPACE}${unit}`);
 export const withSign = (value: string, unit: string): string => `${value}${sayUnit(unit)}`;
+/** A count of a list, which goes no further than MOST_COUNTED. */
+export const sayCounted = (count: number): string =>
+  count < MOST_COUNTED ? String(count) : `${MOST_COUNTED.toLocaleString(LANGUAGE)} or more`;
 export const sayCount = (count: number, one: string, many = `${one}s`): string =>
   `${count.toLocaleString(LANGUAGE)} ${count === 1 ? one : many}`;
 

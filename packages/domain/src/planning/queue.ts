@@ -49,3 +49,6 @@ function compareDates(a: number | null, b: number | null): number {
 function compareIds(a: string, b: string): number {
   return a < b ? -1 : a > b ? 1 : 0;
 }
+
+/** Lists are counted no further: so many mean so many or more, since nobody plans by the difference and counting on would cost. */
+export const MOST_COUNTED = 1000;

@@ -1,5 +1,5 @@
 /** What people at Tarnwick Vale decided and did about their findings, each at its moment; nothing here is a conclusion. */
-import type { Role } from '@heatround/domain';
+import type { KindOfWork, Role } from '@heatround/domain';
 import type { Answer, AskedMove } from '../repairs/index.ts';
 import { siteInstant, type Weekday } from './calendar.ts';
 import { PEOPLE, type PersonKey } from './people.ts';
@@ -46,7 +46,7 @@ const finishes = (
   when: When,
   by: PersonKey,
   place: string,
-  done: { readonly time: string; readonly work: string; readonly found: string; readonly did: string },
+  done: { readonly time: string; readonly work: KindOfWork; readonly found: string; readonly did: string },
 ): Said => {
   const { time, ...words } = done;
   const at = siteInstant(when[0], when[1], time);

@@ -5,7 +5,7 @@
  */
 export { type Answer, type AnsweredView, answerFinding, nameMode } from './answer.ts';
 export { followFacts } from './follow.ts';
-export { listFindings, listOrders, MOST_COUNTED } from './lists.ts';
+export { listFindings, listOrders } from './lists.ts';
 export { bringBackJob, bringBackNow, findLivingOver, type LivingPayload } from './living.job.ts';
 export { ID, INSTANT, readMark, writeMark } from './marks.ts';
 export { type AskedMove, type MovedView, moveOrder, setTarget } from './move.ts';

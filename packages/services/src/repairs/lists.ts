@@ -1,4 +1,4 @@
-import { compareUnanswered, type Finding, type Unanswered } from '@heatround/domain';
+import { compareUnanswered, type Finding, MOST_COUNTED, type Unanswered } from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type WindowView, windowsAhead } from '../rounds/index.ts';
@@ -156,9 +156,6 @@ export interface OrdersQuery {
   readonly after?: string | undefined;
   readonly pageSize: number;
 }
-
-/** Beyond so many, orders are not counted one by one: 1000 means 1000 or more. */
-export const MOST_COUNTED = 1000;
 
 /**
  * Work orders, critical ones first, then by risk, consequence and due date; or by due date, the longest overdue first; or those that

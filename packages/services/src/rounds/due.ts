@@ -1,4 +1,4 @@
-import { Problem } from '@heatround/domain';
+import { MOST_COUNTED, Problem } from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type ExtraStopLine, extraStopLines } from './extra-lines.ts';
@@ -17,8 +17,6 @@ export interface DueList {
   readonly next: string | null;
 }
 
-/** Beyond so many, rounds are not counted one by one: 1000 means 1000 or more. */
-export const MOST_COUNTED = 1000;
 /** Likelihood times consequence, see domain/planning. */
 const HIGHEST_RISK = 25;
 

@@ -5,7 +5,7 @@ import { go, useWhere } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
-import { clockTime, sayCount, thisZone } from '../../ui/format.ts';
+import { clockTime, sayCount, sayCounted, thisZone } from '../../ui/format.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
 import { overdueDays, ROUND_WORDS, type Standing, sayWindow, standingOf } from './words.ts';
 import './due.css';
@@ -133,9 +133,9 @@ export function DueScreen() {
 
 function opening({ counts, rounds }: Due): string {
   const parts = [
-    counts.overdue > 0 ? `${counts.overdue} overdue` : '',
-    counts.due > 0 ? `${counts.due} due now` : '',
-    counts.coming > 0 ? `${counts.coming} coming within 14 days` : '',
+    counts.overdue > 0 ? `${sayCounted(counts.overdue)} overdue` : '',
+    counts.due > 0 ? `${sayCounted(counts.due)} due now` : '',
+    counts.coming > 0 ? `${sayCounted(counts.coming)} coming within 14 days` : '',
   ].filter(Boolean);
   if (parts.length === 0) return rounds.length === 0 ? 'Nothing is due within 14 days.' : 'What is to be read';
   const said = `${parts.join(', ')}.`;

@@ -1,4 +1,5 @@
 import type { FindingState, LimitGrade, OrderState } from '@heatround/domain';
+import { sayCounted } from '../format.ts';
 import { GRADE_WORDS } from '../marks.tsx';
 
 /** States as they are spoken. */
@@ -118,7 +119,7 @@ export const sayBall = (name: string | null | undefined): string => (name == nul
 
 const NUMBERS = ['No', 'One', 'Two', 'Three', 'Four', 'Five', 'Six', 'Seven', 'Eight', 'Nine', 'Ten', 'Eleven', 'Twelve'];
 /** Counts up to twelve as words, as they are said aloud. @example sayNumberWord(3) // 'Three' */
-export const sayNumberWord = (count: number): string => NUMBERS[count] ?? String(count);
+export const sayNumberWord = (count: number): string => NUMBERS[count] ?? sayCounted(count);
 
 export const limitWord = (grade: LimitGrade): string => GRADE_WORDS[grade];
 /** "1 day", "23 days". */
