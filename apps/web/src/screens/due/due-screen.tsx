@@ -107,7 +107,7 @@ export function DueScreen() {
             <section class="sec" key={standing}>
               <div class="secrow">
                 <h2>{HEADS[standing]}</h2>
-                <span class="note">by risk</span>
+                <span class="note">{standing === 'coming' ? 'by date' : 'by risk'}</span>
               </div>
               <ul>
                 {extras.map((extra) => (

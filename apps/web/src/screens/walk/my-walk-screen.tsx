@@ -116,7 +116,9 @@ export function MyWalkScreen() {
             {known.mine.became.map((one) => (
               <>
                 <dt key={`${one.findingId} when`}>{tableDate(one.at, zone, now)}</dt>
-                <dd key={one.findingId}>{one.said}</dd>
+                <dd key={one.findingId}>
+                  {one.assetName}: {one.said}
+                </dd>
               </>
             ))}
           </dl>
