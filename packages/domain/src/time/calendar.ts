@@ -15,6 +15,7 @@ export interface WallTime extends CalendarDate {
 }
 
 const DAY = 86_400_000;
+const MINUTE = 60_000;
 const formats = new Map<string, Intl.DateTimeFormat>();
 
 /** The formatter of a zone; making one costs a hundred times what using it costs. */
@@ -78,8 +79,13 @@ export function daysBetween(from: number, to: number, zone: string): number {
  */
 export function startOfDay(date: CalendarDate, zone: string): number {
   const wanted = dayNumber(date);
+  const clock = Date.UTC(date.year, date.month - 1, date.day);
+  // Nearly always midnight with the offset in force that day; it is so where the day changes at that very instant.
+  const { hour, minute, ...shown } = wallTime(clock, zone);
+  const likely = clock - ((dayNumber(shown) - wanted) * 1440 + hour * 60 + minute) * MINUTE;
+  if (dayNumber(wallTime(likely, zone)) >= wanted && dayNumber(wallTime(likely - 1, zone)) < wanted) return likely;
   // Offsets lie within a day of UTC, so the day begins inside this range; its local day number never falls, so bisection finds it.
-  let before = Date.UTC(date.year, date.month - 1, date.day) - DAY;
+  let before = clock - DAY;
   let after = before + 2 * DAY;
   while (after - before > 1) {
     const middle = Math.floor((before + after) / 2);
