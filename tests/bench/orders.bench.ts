@@ -7,18 +7,24 @@ import { createAsset, createBuilding, createRoom, createSite } from '@heatround/
 import { createOrganisation, openScope, setMembership } from '@heatround/services/identity';
 import { listFindings, listOrders } from '@heatround/services/repairs';
 import { submitFacts } from '@heatround/services/submissions';
+import { concludePoints } from '@heatround/services/trends';
 import postgres from 'postgres';
 import type { DatabaseUrls } from '../../packages/platform/src/database/migrate.ts';
 import { readingFact, testLimits } from '../support/harness.ts';
 import type { Line } from './main.ts';
+import { showingPlans } from './plans.ts';
 import { mediansMs, ms } from './timing.ts';
 
 const FEW = 1_000;
 const MANY = 100_000;
 const POINTS = 100;
+/** For so many orders one finding still waits for its answer. */
+const ONE_UNANSWERED_IN = 10;
+/** One order in so many is at a second site. */
+const ONE_AT_SITE_IN = 10;
 
-/** One page of the order queue in an organisation with many open orders beside one with few. */
-export async function ordersBench(urls: DatabaseUrls, secret: string): Promise<Line[]> {
+/** One page of each list of repairs in an organisation with many open orders beside one with few. */
+export async function ordersBench(urls: DatabaseUrls, secret: string, explain: boolean): Promise<Line[]> {
   const database = openDatabase({ appUrl: urls.app, sweepUrl: urls.sweep, log: silentLog });
   const accounts = openAccounts({ sweepUrl: urls.sweep, secret, publicUrl: 'http://127.0.0.1', log: silentLog });
   const deps = { database, clock: systemClock, log: silentLog };
@@ -54,6 +60,8 @@ export async function ordersBench(urls: DatabaseUrls, secret: string): Promise<L
           limits: [testLimits()],
         })),
       });
+      const smallSiteId = randomUUID();
+      await createSite(deps, scope, { id: smallSiteId, name: 'Small site', zone: 'Europe/Dublin' });
       const read = pointIds.flatMap((id) =>
         Array.from({ length: 12 }, (_, i) => {
           const takenAt = new Date(Date.UTC(2026, 0, 1 + i)).toISOString();
@@ -61,15 +69,22 @@ export async function ordersBench(urls: DatabaseUrls, secret: string): Promise<L
         }),
       );
       for (let from = 0; from < read.length; from += 400) await submitFacts(deps, scope, read.slice(from, from + 400));
+      await concludePoints(deps, scope, pointIds);
+      // Every other Saturday of the year ahead the plant stands still for half a day.
+      await raw`
+        INSERT INTO shutdown_window (organisation_id, id, site_id, name, from_at, to_at)
+        SELECT ${organisationId}, gen_random_uuid(), ${siteId}, 'half day', t.at, t.at + interval '5 hours'
+        FROM generate_series(1, 26) n CROSS JOIN LATERAL (SELECT date_trunc('week', now()) + n * interval '14 days' - interval '42 hours' AS at) t`;
       await raw`
         INSERT INTO finding (organisation_id, id, number, point_id, asset_id, site_id, mode, episode, state, stands, grade, reported_at,
           reported_by, order_id, version)
-        SELECT ${organisationId}, f.id, n, f.point, ${assetId}, ${siteId}, 'absolute', n, jsonb_build_object('id', f.id, 'state', 'agreed',
+        SELECT ${organisationId}, f.id, n, f.point, ${assetId}, f.site, 'absolute', n, jsonb_build_object('id', f.id, 'state', 'agreed',
             'pointId', f.point, 'mode', 'absolute', 'episode', n, 'criterion', 'absolute', 'grade', 'plan', 'ended', null, 'orderId', f.id,
             'sameAs', null, 'livingWith', null, 'livingAsked', null, 'version', 2, 'reportedAt', 1770000000000),
           'agreed', 'plan', now() - n * interval '1 second', ${personId}, f.id, 2
         FROM generate_series(1, ${orders}::int) n CROSS JOIN LATERAL (
-          SELECT gen_random_uuid() AS id, (${pointIds}::uuid[])[1 + n % ${POINTS}::int] AS point) f`;
+          SELECT gen_random_uuid() AS id, (${pointIds}::uuid[])[1 + n % ${POINTS}::int] AS point,
+            CASE WHEN n % ${ONE_AT_SITE_IN}::int = 0 THEN ${smallSiteId}::uuid ELSE ${siteId}::uuid END AS site) f`;
       await raw`
         INSERT INTO work_order (organisation_id, id, number, finding_id, point_id, asset_id, site_id, state, stands, grade, due_at, rank, risk,
           consequence, created_at, version)
@@ -77,38 +92,72 @@ export async function ordersBench(urls: DatabaseUrls, secret: string): Promise<L
             'ownerId', null, 'version', 1, 'endedAt', null, 'livingAsked', null, 'livingWith', null, 'slot', null, 'stuck', null),
           'agreed', 'plan', now() + (number % 60 - 20) * interval '1 day', 1000 + (number % 25) * 10, 1 + number % 25, 3, now(), 1
         FROM finding WHERE organisation_id = ${organisationId}`;
-      return scope;
+      // Each unanswered finding is at a point of its own, which is concluded like one of those above.
+      const waitingId = randomUUID();
+      await raw`
+        INSERT INTO asset (organisation_id, id, room_id, site_id, tag, name, criticality, criticality_reason)
+        VALUES (${organisationId}, ${waitingId}, ${roomId}, ${siteId}, 'WAITING', 'Waiting', 'B', 'bench')`;
+      await raw`
+        INSERT INTO point (organisation_id, id, asset_id, site_id, letter, name, quantity, unit, decimals, load_family, basis,
+          reference_load_percent, minimum_load_percent, load_exponent, infrared, needs, parts)
+        SELECT ${organisationId}, gen_random_uuid(), ${waitingId}, ${siteId}, to_hex(n), n::text, 'temperature', '°C', 1, 'none', 'raw', 100, 50, 1,
+          false, '{}', '{}' FROM generate_series(1, ${orders / ONE_UNANSWERED_IN}::int) n`;
+      await raw`
+        INSERT INTO conclusion (organisation_id, point_id, revision, grade, content, domain_version, computed_at)
+        SELECT c.organisation_id, p.id, c.revision, c.grade, c.content, c.domain_version, c.computed_at FROM point p
+          JOIN conclusion c ON c.organisation_id = p.organisation_id
+            AND c.point_id = (${pointIds}::uuid[])[1 + p.name::int % ${POINTS}::int]
+        WHERE p.organisation_id = ${organisationId} AND p.asset_id = ${waitingId} ON CONFLICT (organisation_id, point_id) DO NOTHING`;
+      await raw`
+        INSERT INTO finding (organisation_id, id, number, point_id, asset_id, site_id, mode, episode, state, stands, grade, reported_at,
+          reported_by, answer_due_at, version)
+        SELECT p.organisation_id, p.id, ${orders}::int + n, p.id, p.asset_id, ${siteId}, 'absolute', 1, jsonb_build_object('id', p.id,
+            'state', 'reported', 'pointId', p.id, 'mode', 'absolute', 'episode', 1, 'criterion', 'absolute', 'grade', 'plan', 'ended', null,
+            'orderId', null, 'sameAs', null, 'livingWith', null, 'livingAsked', null, 'version', 1, 'reportedAt', 1770000000000),
+          'reported', 'plan', now() - n * interval '1 second', ${personId}, now() + (n % 5 - 2) * interval '1 day', 1
+        FROM point p CROSS JOIN LATERAL (SELECT p.name::int AS n) l
+        WHERE p.organisation_id = ${organisationId} AND p.asset_id = ${waitingId}`;
+      return { ...scope, smallSiteId };
     };
     const few = await house(FEW);
     const many = await house(MANY);
     await raw`VACUUM ANALYZE`;
     const lines: Line[] = [];
-    const pages = [
-      ['orders by risk, first page', listOrders, { order: 'risk', which: 'open', pageSize: 50 }],
-      ['orders by due date, first page', listOrders, { order: 'overdue', which: 'open', pageSize: 50 }],
-      ['all findings, first page', listFindings, { which: 'all', pageSize: 50 }],
-    ] as const;
-    for (const [what, list, query] of pages) {
-      const page = list as unknown as (...given: unknown[]) => Promise<{ next: string | null }>;
-      const [short, long] = (await mediansMs(20, [() => page(deps, few, query), () => page(deps, many, query)])) as [
-        number,
-        number,
-      ];
+    type House = typeof few;
+    const open = { order: 'risk', which: 'open', pageSize: 50 } as const;
+    const works: Record<string, (given: typeof deps, scope: House) => Promise<unknown>> = {
+      'orders by risk, first page': (given, scope) => listOrders(given, scope, open),
+      'orders by due date, first page': (given, scope) => listOrders(given, scope, { ...open, order: 'overdue' }),
+      'orders of mine, first page': (given, scope) => listOrders(given, scope, { ...open, which: 'mine' }),
+      'orders at the small site, first page': (given, scope) => listOrders(given, scope, { ...open, siteId: scope.smallSiteId }),
+      'all findings, first page': (given, scope) => listFindings(given, scope, { which: 'all', pageSize: 50 }),
+      [`answers due, first page, one for ${ONE_UNANSWERED_IN} orders`]: (given, scope) =>
+        listFindings(given, scope, { which: 'to-answer', pageSize: 50 }),
+    };
+    const beside = async (what: string, small: () => Promise<unknown>, large: () => Promise<unknown>) => {
+      const [short, long] = (await mediansMs(20, [small, large])) as [number, number];
       lines.push(lineOf(what, short, long));
-      // The hundredth page costs what the first one does.
-      if (what !== 'orders by risk, first page') continue;
-      const deep = async (scope: typeof few, pagesOn: number) => {
-        let after: string | undefined;
-        for (let i = 0; i < pagesOn; i++) after = (await page(deps, scope, { ...query, after })).next ?? undefined;
-        return after;
-      };
-      const [nearMark, farMark] = [await deep(few, 1), await deep(many, 100)];
-      const [second, hundredth] = (await mediansMs(20, [
-        () => page(deps, few, { ...query, after: nearMark }),
-        () => page(deps, many, { ...query, after: farMark }),
-      ])) as [number, number];
-      lines.push(lineOf('orders by risk, page 101 beside page 2', second, hundredth));
+    };
+    for (const [what, work] of Object.entries(works)) {
+      await beside(
+        what,
+        () => work(deps, few),
+        () => work(deps, many),
+      );
+      if (explain) await work({ ...deps, database: showingPlans(database, `${what}, ${MANY} orders`) }, many);
     }
+    // The hundredth page costs what the first one does.
+    const markAfter = async (scope: House, pagesOn: number) => {
+      let after: string | undefined;
+      for (let i = 0; i < pagesOn; i++) after = (await listOrders(deps, scope, { ...open, after })).next ?? undefined;
+      return after;
+    };
+    const [nearMark, farMark] = [await markAfter(few, 1), await markAfter(many, 100)];
+    await beside(
+      'orders by risk, page 101 beside page 2',
+      () => listOrders(deps, few, { ...open, after: nearMark }),
+      () => listOrders(deps, many, { ...open, after: farMark }),
+    );
     return lines;
   } finally {
     await raw.end();

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { systemClock } from '@heatround/platform/clock';
-import { type Database, openDatabase, type Sql, sql, type TenantDb } from '@heatround/platform/database';
+import { openDatabase } from '@heatround/platform/database';
 import { silentLog } from '@heatround/platform/log';
 import type { Scope } from '@heatround/services/deps';
 import { createOrganisation } from '@heatround/services/identity';
@@ -8,11 +8,18 @@ import { closeRoundsJob, findRoutesToPlan, listDue, listRoutes, myWalk, planRoun
 import postgres from 'postgres';
 import type { DatabaseUrls } from '../../packages/platform/src/database/migrate.ts';
 import type { Line } from './main.ts';
+import { showingPlans } from './plans.ts';
 import { medianMs, ms } from './timing.ts';
 
 const POINTS_PER_ROUTE = 20;
 /** Some of the points have an open order, as in a plant that is kept alive. */
 const ONE_ORDER_IN = 100;
+/** The one person reported so many of the findings, whatever the size. */
+const REPORTED_BY_ONE = 100;
+/** Some are to be read once beside their route. */
+const ONE_EXTRA_STOP_IN = 50;
+/** Behind each route, one round a week: a year. */
+const PAST_WEEKS = 52;
 /** So many routes are planned ahead by the job itself, 400 days each; the rest of the rounds is written directly, with the same times. */
 const PLANNED_BY_JOB = 5000;
 
@@ -35,16 +42,16 @@ export async function roundsBench(urls: DatabaseUrls, sizes: readonly number[], 
       const query = { days: 14, pageSize: 50 };
       const first = await listDue(deps, scope, query);
       const second = first.next as string;
-      const works = {
-        'due list, first page': () => listDue(deps, scope, query),
-        'due list, a later page': () => listDue(deps, scope, { ...query, after: second }),
-        'due list, one site of ten': () => listDue(deps, scope, { ...query, siteId: scope.smallSiteId }),
-        'due list, one person': () => listDue(deps, scope, { ...query, walkerId: scope.personId }),
-        'my walk': () => myWalk(deps, scope),
-        'routes, first page': () => listRoutes(deps, scope, { pageSize: 20 }),
+      const works: Record<string, (given: BenchDeps) => Promise<unknown>> = {
+        'due list, first page': (given) => listDue(given, scope, query),
+        'due list, a later page': (given) => listDue(given, scope, { ...query, after: second }),
+        'due list, one site of ten': (given) => listDue(given, scope, { ...query, siteId: scope.smallSiteId }),
+        'due list, one person': (given) => listDue(given, scope, { ...query, walkerId: scope.personId }),
+        'my walk': (given) => myWalk(given, scope),
+        'routes, first page': (given) => listRoutes(given, scope, { pageSize: 20 }),
       };
       for (const [what, work] of Object.entries(works)) {
-        const time = await medianMs(20, work);
+        const time = await medianMs(20, () => work(deps));
         const smaller = before.get(what);
         lines.push({
           what: `${what}, ${size} points`,
@@ -53,8 +60,8 @@ export async function roundsBench(urls: DatabaseUrls, sizes: readonly number[], 
           ratio: smaller === undefined ? '–' : (smaller / time).toFixed(2),
         });
         before.set(what, time);
+        if (explain) await work({ ...deps, database: showingPlans(database, `${what}, ${size} points`) });
       }
-      if (explain) await showPlans(deps, scope);
       if (points >= PLANNED_BY_JOB * POINTS_PER_ROUTE && !lines.some(({ what }) => what.startsWith('planning'))) {
         const rate = await planningRate(deps, raw, scope);
         lines.push(rate);
@@ -73,7 +80,7 @@ export async function roundsBench(urls: DatabaseUrls, sizes: readonly number[], 
 type Raw = ReturnType<typeof postgres>;
 type BenchDeps = Parameters<typeof listDue>[0];
 
-/** So many points on routes of twenty, one route in ten at a second site; a quarter of rounds behind each route and 400 days before it. */
+/** So many points on routes of twenty, one route in ten at a second site; a year of rounds behind each route and 400 days before it. */
 async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope & { readonly smallSiteId: string }> {
   const organisationId = randomUUID();
   await createOrganisation(deps, { id: organisationId, name: `Bench ${points}` });
@@ -106,42 +113,64 @@ async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope & 
     INSERT INTO route (organisation_id, id, site_id, code, name, rule, start_local, round_window, planned_until)
     SELECT ${organisationId}, md5(${organisationId} || 'r' || i)::uuid, ${siteOf(raw`i`)}, 'R' || i, 'Route', 'FREQ=WEEKLY', '2026-01-05T08:00',
       '{"kind":"days","daysBefore":1,"daysAfter":1}', now() + interval '500 days' FROM generate_series(1, ${routes}) i`;
-  // Written at once, without what follows from each row; the risks of rounds are set below as their triggers would.
   await raw.begin(async (tx) => {
+    // Written in sets, without looking up keys row by row and without what follows from each row: rounds get the risk that triggers would give.
     await tx`SET LOCAL session_replication_role = replica`;
     await tx`
     INSERT INTO route_stop (organisation_id, route_id, point_id, position)
     SELECT ${organisationId}, md5(${organisationId} || 'r' || (i - 1) / ${POINTS_PER_ROUTE}::int + 1)::uuid, md5(${organisationId} || 'p' || i)::uuid, i
     FROM generate_series(1, ${points}::int) i`;
-  });
-  // Weekly rounds on every day of the week, past ones handed in, the others open; a few past ones still in their grace.
-  await raw`
-    INSERT INTO round (organisation_id, id, route_id, site_id, occurrence, planned_at, earliest_at, latest_at, grace_ms, ends_at, walker_id,
-      handed_in_at, closed_at)
-    SELECT ${organisationId}, md5(r.id || 'w' || w)::uuid, r.id, r.site_id, 'w' || w, t.at, t.at - interval '1 day', t.at + interval '1 day',
-      86400000, t.at + interval '2 days', CASE WHEN r.code IN ('R1', 'R2', 'R3', 'R4', 'R5') THEN ${personId}::uuid ELSE ${otherId}::uuid END,
-      CASE WHEN w < 0 THEN t.at END, CASE WHEN w < 0 THEN t.at END
-    FROM route r CROSS JOIN generate_series(-13, 57) w
-      CROSS JOIN LATERAL (SELECT date_trunc('day', now()) + interval '6 hours' + (w * 7 + abs(hashtext(r.id::text)) % 7) * interval '1 day' AS at) t
-    WHERE r.organisation_id = ${organisationId}`;
-  await raw`
+    await tx`
     INSERT INTO finding (organisation_id, id, number, point_id, asset_id, site_id, mode, episode, state, stands, grade, reported_at, reported_by, version)
-    SELECT p.organisation_id, p.id, row_number() OVER (), p.id, p.asset_id, p.site_id, 'absolute', 1, '{}', 'agreed', 'plan', now(), ${personId}, 1
-    FROM point p WHERE p.organisation_id = ${organisationId} AND abs(hashtext(p.id::text)) % ${ONE_ORDER_IN}::int = 0`;
-  await raw.begin(async (tx) => {
-    await tx`SET LOCAL session_replication_role = replica`;
+    SELECT p.organisation_id, p.id, p.number, p.id, p.asset_id, p.site_id, 'absolute', 1, '{}', 'agreed', 'plan',
+      now() - p.number * interval '1 minute', CASE WHEN p.number <= ${REPORTED_BY_ONE}::int THEN ${personId}::uuid ELSE ${otherId}::uuid END, 1
+    FROM (SELECT *, row_number() OVER () AS number FROM point
+      WHERE organisation_id = ${organisationId} AND abs(hashtext(id::text)) % ${ONE_ORDER_IN}::int = 0) p`;
     await tx`
     INSERT INTO work_order (organisation_id, id, number, finding_id, point_id, asset_id, site_id, state, stands, grade, rank, risk, consequence, created_at, version)
     SELECT f.organisation_id, f.id, f.number, f.id, f.point_id, f.asset_id, f.site_id, '{}', 'agreed', 'plan', -1 - f.number % 25, 1 + f.number % 25, 3, now(), 1
     FROM finding f WHERE f.organisation_id = ${organisationId}`;
+    await tx`
+    INSERT INTO move (organisation_id, subject_id, version, subject, record, moved_at, moved_by)
+    SELECT organisation_id, id, 1, 'order', '{"why":null}', now(), ${personId} FROM work_order WHERE organisation_id = ${organisationId}`;
+    await tx`ANALYZE route_stop, work_order`;
+    // Weekly rounds on every day of the week, past ones handed in, the others open; a few past ones still in their grace.
+    await tx`
+    WITH risky AS MATERIALIZED (
+      SELECT s.route_id, max(w.risk) AS risk FROM work_order w
+        JOIN route_stop s ON s.organisation_id = w.organisation_id AND s.point_id = w.point_id
+      WHERE w.organisation_id = ${organisationId} GROUP BY s.route_id)
+    INSERT INTO round (organisation_id, id, route_id, site_id, occurrence, planned_at, earliest_at, latest_at, grace_ms, ends_at, walker_id,
+      handed_in_at, closed_at, risk)
+    SELECT ${organisationId}, md5(r.id || 'w' || w)::uuid, r.id, r.site_id, 'w' || w, t.at, t.at - interval '1 day', t.at + interval '1 day',
+      86400000, t.at + interval '2 days', CASE WHEN r.code IN ('R1', 'R2', 'R3', 'R4', 'R5') THEN ${personId}::uuid ELSE ${otherId}::uuid END,
+      CASE WHEN w < 0 THEN t.at END, CASE WHEN w < 0 THEN t.at END, coalesce(CASE WHEN w >= 0 THEN k.risk END, 0)
+    FROM route r LEFT JOIN risky k ON k.route_id = r.id CROSS JOIN generate_series(-${PAST_WEEKS}::int, 57) w
+      CROSS JOIN LATERAL (SELECT date_trunc('day', now()) + interval '6 hours' + (w * 7 + abs(hashtext(r.id::text)) % 7) * interval '1 day' AS at) t
+    WHERE r.organisation_id = ${organisationId}`;
+    await tx`ANALYZE round`;
+    // Some points are read again beside their route, one in two with a round, the others by whoever has time.
+    await tx`
+    INSERT INTO extra_stop (organisation_id, id, kind, point_id, site_id, round_id, earliest_at, latest_at, asked_at)
+    SELECT p.organisation_id, p.id, 'read-again', p.id, p.site_id, CASE WHEN n.nth % 2 = 0 THEN r.id END,
+      now() - interval '1 day', now() + (n.nth % 30) * interval '1 day', now()
+    FROM point p CROSS JOIN LATERAL (SELECT abs(hashtext(p.id::text)) AS hash, abs(hashtext(p.id::text)) / ${ONE_EXTRA_STOP_IN}::int AS nth) n
+      CROSS JOIN LATERAL (SELECT o.id FROM route_stop s JOIN round o ON o.organisation_id = s.organisation_id AND o.route_id = s.route_id
+        WHERE s.organisation_id = p.organisation_id AND s.point_id = p.id AND o.closed_at IS NULL LIMIT 1) r
+    WHERE p.organisation_id = ${organisationId} AND n.hash % ${ONE_EXTRA_STOP_IN}::int = 0`;
   });
-  await raw`ANALYZE`;
-  await raw`
-    UPDATE round r SET risk = x.risk FROM (SELECT s.route_id, max(w.risk) AS risk FROM work_order w
-        JOIN route_stop s ON s.organisation_id = w.organisation_id AND s.point_id = w.point_id WHERE w.organisation_id = ${organisationId}
-        GROUP BY s.route_id) x
-    WHERE r.organisation_id = ${organisationId} AND r.route_id = x.route_id AND r.closed_at IS NULL`;
-  for (const table of ['round', 'route', 'route_stop', 'conclusion', 'work_order', 'point', 'asset'])
+  for (const table of [
+    'asset',
+    'point',
+    'conclusion',
+    'route',
+    'route_stop',
+    'round',
+    'extra_stop',
+    'finding',
+    'work_order',
+    'move',
+  ])
     await raw.unsafe(`VACUUM ANALYZE ${table}`);
   return { organisationId, siteIds: null, smallSiteId, personId, name: 'Bench', roles: ['planner'], clockOffsetMs: 0 };
 }
@@ -179,23 +208,4 @@ async function planningRate(deps: BenchDeps, raw: Raw, { organisationId }: Scope
     twin: ms(twin),
     ratio: (twin / taken).toFixed(3),
   };
-}
-
-/** The plans of the statements that the list really sends, for the eye. */
-async function showPlans(deps: BenchDeps, scope: Scope): Promise<void> {
-  const database: Database = {
-    ...deps.database,
-    inTenant: (tenant, work) =>
-      deps.database.inTenant(tenant, (unit) => {
-        const explaining = async (statement: Sql) => {
-          const plan = await unit.db.$queryRaw<{ 'QUERY PLAN': string }[]>(
-            sql`EXPLAIN (ANALYZE, COSTS OFF, BUFFERS OFF) ${statement}`,
-          );
-          console.log(`${plan.map((row) => row['QUERY PLAN']).join('\n')}\n`);
-          return unit.db.$queryRaw(statement);
-        };
-        return work({ ...unit, db: { $queryRaw: explaining } as unknown as TenantDb });
-      }),
-  };
-  await listDue({ ...deps, database }, scope, { days: 14, pageSize: 50 });
 }

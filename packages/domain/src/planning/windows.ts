@@ -57,46 +57,53 @@ export interface WindowQuestion {
  * // 'Sat 2 May, half day, is the last one before the earliest date of Now (Mon 4 May); none lies before Soon. Sat 16 May is 12 days too late.'
  */
 export function lastSensibleWindow(question: WindowQuestion): LastWindow {
-  const { now, zone, jobMs } = question;
-  const ahead = question.windows.filter(({ from, to }) => to > from && to > now).sort(byEnd);
+  const { now, zone } = question;
+  const { window, before, earliestAt, usable, tooShort, soon } = choose(question);
+  const say = (one: ShutdownWindow): string => `${sayDate(one.from, zone, now)}${one.words === null ? '' : `, ${one.words},`}`;
+  const sayDay = (at: number): string => sayDate(at, zone, now);
+  const tooLate = earliestAt === null ? [] : lateOf(usable, earliestAt, zone);
+  const late = tooLate.slice(0, 1).map((one) => ` ${say(one.window)} is ${days(one.daysTooLate)} too late.`);
+  const short = tooShort.length === 0 ? '' : ` Too short for the job: ${tooShort.map((one) => sayDay(one.from)).join(', ')}.`;
+  const text = (): string => {
+    if (earliestAt === null) return 'No forecast names a date, so no window is the last sensible one.';
+    const date = `the earliest date of ${before === 'soon' ? 'Soon' : 'Now'} (${sayDay(earliestAt)})`;
+    if (window !== null) {
+      const missed = before === 'soon' || soon === null ? '' : soon <= now ? '; that of Soon is past' : '; none lies before Soon';
+      return `${say(window)} is the last one before ${date}${missed}.`;
+    }
+    return earliestAt <= now
+      ? `T${date.slice(1)} is past: do not wait for a window.`
+      : `No window lies before ${date}: ask for one.`;
+  };
+  return { window, before, earliestAt, tooLate, tooShort, sentence: `${text()}${late.join('')}${short}` };
+}
+
+/**
+ * End of the last sensible window alone, without words: for putting many faults in order. Epoch milliseconds; null: there is none.
+ * @example lastWindowEnd({ windows, projections, jobMs: 0, now }) === lastSensibleWindow({ windows, projections, jobMs: 0, now, zone }).window?.to // true
+ */
+export function lastWindowEnd(question: Omit<WindowQuestion, 'zone'>): number | null {
+  return choose(question).window?.to ?? null;
+}
+
+interface Choice extends Pick<LastWindow, 'window' | 'before' | 'earliestAt' | 'tooShort'> {
+  /** Windows ahead into which the job fits, by their ends. */
+  readonly usable: readonly ShutdownWindow[];
+  /** Earliest date of Soon. */
+  readonly soon: number | null;
+}
+
+function choose({ windows, projections, jobMs, now }: Omit<WindowQuestion, 'zone'>): Choice {
+  const ahead = windows.filter(({ from, to }) => to > from && to > now).sort(byEnd);
   const fits = ({ from, to }: ShutdownWindow): boolean => to - Math.max(from, now) >= jobMs;
   const usable = ahead.filter(fits);
-  const tooShort = ahead.filter((window) => !fits(window));
-  const soon = earliestOf(question, 'soon');
-  const last = earliestOf(question, 'now');
-
-  const say = (window: ShutdownWindow): string =>
-    `${sayDate(window.from, zone, now)}${window.words === null ? '' : `, ${window.words},`}`;
-  const sayDay = (at: number): string => sayDate(at, zone, now);
-  const short = tooShort.length === 0 ? '' : ` Too short for the job: ${tooShort.map((one) => sayDay(one.from)).join(', ')}.`;
-  const answer = (
-    before: 'soon' | 'now' | null,
-    earliestAt: number | null,
-    text: (window: ShutdownWindow | null) => string,
-  ): LastWindow => {
-    const tooLate = earliestAt === null ? [] : lateOf(usable, earliestAt, zone);
-    const window = earliestAt === null ? null : lastBefore(usable, earliestAt);
-    const late = tooLate.slice(0, 1).map((one) => ` ${say(one.window)} is ${days(one.daysTooLate)} too late.`);
-    return { window, before, earliestAt, tooLate, tooShort, sentence: `${text(window)}${late.join('')}${short}` };
-  };
-
-  if (soon !== null && lastBefore(usable, soon) !== null)
-    return answer(
-      'soon',
-      soon,
-      (window) => `${say(window!)} is the last one before the earliest date of Soon (${sayDay(soon)}).`,
-    );
-  if (last !== null && lastBefore(usable, last) !== null) {
-    const missed = soon === null ? '' : soon <= now ? '; that of Soon is past' : '; none lies before Soon';
-    const what = `is the last one before the earliest date of Now (${sayDay(last)})${missed}.`;
-    return answer('now', last, (window) => `${say(window!)} ${what}`);
-  }
-  const earliestAt = last ?? soon;
-  if (earliestAt === null) return answer(null, null, () => 'No forecast names a date, so no window is the last sensible one.');
-  const date = `the earliest date of ${last === null ? 'Soon' : 'Now'} (${sayDay(earliestAt)})`;
-  const why =
-    earliestAt <= now ? `T${date.slice(1)} is past: do not wait for a window.` : `No window lies before ${date}: ask for one.`;
-  return answer(last === null ? 'soon' : 'now', earliestAt, () => why);
+  const soon = earliestOf(projections, 'soon');
+  const last = earliestOf(projections, 'now');
+  const about = { usable, tooShort: ahead.filter((window) => !fits(window)), soon };
+  const beforeSoon = soon === null ? null : lastBefore(usable, soon);
+  if (beforeSoon !== null) return { ...about, window: beforeSoon, before: 'soon', earliestAt: soon };
+  const before = last !== null ? 'now' : soon !== null ? 'soon' : null;
+  return { ...about, window: last === null ? null : lastBefore(usable, last), before, earliestAt: last ?? soon };
 }
 
 /** The last of the windows, in order of their ends, that ends before an instant. */
@@ -105,7 +112,7 @@ function lastBefore(windows: readonly ShutdownWindow[], at: number): ShutdownWin
 }
 
 /** Earliest date of a limit, where its forecast shows one. */
-function earliestOf({ projections }: WindowQuestion, grade: 'soon' | 'now'): number | null {
+function earliestOf(projections: WindowQuestion['projections'], grade: 'soon' | 'now'): number | null {
   const found = projections.find((one) => one.grade === grade);
   return found === undefined || found.show === 'none' || found.show === 'far' ? null : found.earliestAt;
 }

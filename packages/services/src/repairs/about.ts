@@ -7,6 +7,7 @@ import {
   type LimitProjection,
   type LimitSet,
   lastSensibleWindow,
+  lastWindowEnd,
   limitsInForce,
   type Risk,
   riskOf,
@@ -49,8 +50,14 @@ export async function aboutPoints(db: TenantDb, pointIds: readonly string[]): Pr
   return new Map(rows.map((row) => [row.pointId, row]));
 }
 
+/** What of a point decides where its fault stands in a queue. */
+export interface Ranked extends Pick<About, 'assetId' | 'siteId' | 'criticality' | 'lifeSafety'> {
+  readonly place: Pick<Place, 'buildingId'>;
+  readonly conclusion: Pick<Conclusion, 'projections' | 'countsGrade'> | null;
+}
+
 /** Windows in which this asset stands still. */
-export const windowsFor = (about: About, windows: readonly WindowAhead[]): WindowAhead[] =>
+export const windowsFor = (about: Ranked, windows: readonly WindowAhead[]): WindowAhead[] =>
   windows.filter(
     ({ siteId, buildingId, assetId }) =>
       siteId === about.siteId &&
@@ -59,7 +66,7 @@ export const windowsFor = (about: About, windows: readonly WindowAhead[]): Windo
   );
 
 /** The projection of the limit that counts for due date and risk. */
-export function projectionThatCounts({ conclusion }: About): LimitProjection | null {
+export function projectionThatCounts({ conclusion }: Pick<Ranked, 'conclusion'>): LimitProjection | null {
   return conclusion?.projections.find(({ grade }) => grade === conclusion.countsGrade) ?? null;
 }
 
@@ -67,7 +74,7 @@ export function projectionThatCounts({ conclusion }: About): LimitProjection | n
  * Risk of a fault: likelihood of reaching the limit that counts before the next window, times consequence. Without a window ahead or
  * a forecast the grade gives the likelihood.
  */
-export function riskAt(about: About, grade: Grade, windows: readonly WindowAhead[], now: number): Risk {
+export function riskAt(about: Ranked, grade: Grade, windows: readonly WindowAhead[], now: number): Risk {
   const projection = projectionThatCounts(about);
   const next = windowsFor(about, windows)[0];
   const forecast = projection && next ? { projection, opportunityAt: Math.max(now, next.window.from) } : null;
@@ -125,19 +132,19 @@ export async function subjectsOf(
 }
 
 /** The last sensible window of a point, of those in which its machine stands still. */
-export function lastWindowOf(
-  about: Pick<About, 'conclusion' | 'siteId' | 'assetId' | 'place'>,
-  windows: readonly WindowAhead[],
-  now: number,
-): LastWindow {
-  return lastSensibleWindow({
-    windows: windowsFor(about as About, windows).map(({ window }) => window),
-    projections: about.conclusion?.projections ?? [],
-    jobMs: 0,
-    now,
-    zone: about.place.zone,
-  });
-}
+const lastWindowOf = (about: About, windows: readonly WindowAhead[], now: number): LastWindow =>
+  lastSensibleWindow({ ...windowQuestion(about, windows, now), zone: about.place.zone });
+
+/** Its end alone; null: there is none. */
+export const lastWindowEndOf = (about: Ranked, windows: readonly WindowAhead[], now: number): number | null =>
+  lastWindowEnd(windowQuestion(about, windows, now));
+
+const windowQuestion = (about: Ranked, windows: readonly WindowAhead[], now: number) => ({
+  windows: windowsFor(about, windows).map(({ window }) => window),
+  projections: about.conclusion?.projections ?? [],
+  jobMs: 0,
+  now,
+});
 
 /** Limits of the first criterion in force, mildest first. */
 function limitsToday(sets: readonly LimitSet[], now: number): { grade: string; value: number }[] {

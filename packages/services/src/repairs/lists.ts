@@ -2,7 +2,7 @@ import { compareUnanswered, type Finding, MOST_COUNTED, type Unanswered } from '
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type WindowView, windowsAhead } from '../rounds/index.ts';
-import { type About, aboutPoints, lastWindowOf, riskAt, subjectsOf } from './about.ts';
+import { lastWindowEndOf, type Ranked, riskAt, subjectsOf } from './about.ts';
 import { ID, INSTANT, readMark, WHOLE, writeMark } from './marks.ts';
 import {
   type FindingLine,
@@ -72,26 +72,37 @@ async function newestPage(db: TenantDb, query: FindingsQuery): Promise<Page> {
   return { ids: page.map(({ id }) => id), next };
 }
 
-/** The last window depends on windows and forecasts of today, so the order is made here and not in an index. */
+interface UnansweredRow extends Omit<Ranked, 'place'> {
+  readonly id: string;
+  readonly grade: Finding['grade'];
+  readonly reportedAt: Date;
+  readonly dueAt: Date | null;
+  readonly buildingId: string;
+}
+
+/**
+ * The last window depends on windows and forecasts of today, so the order is made here and not in an index: of what is unanswered only
+ * that is read which decides its place.
+ */
 async function unansweredPage(db: TenantDb, query: FindingsQuery, at: number): Promise<Page> {
-  const rows = await db.$queryRaw<
-    { pointId: string; grade: Finding['grade']; id: string; reportedAt: Date; dueAt: Date | null }[]
-  >(sql`
-    SELECT f.id, f.point_id AS "pointId", f.grade, f.reported_at AS "reportedAt", f.answer_due_at AS "dueAt" FROM finding f
+  const rows = await db.$queryRaw<UnansweredRow[]>(sql`
+    SELECT f.id, f.grade, f.reported_at AS "reportedAt", f.answer_due_at AS "dueAt", f.asset_id AS "assetId", a.site_id AS "siteId",
+      a.criticality, a.life_safety AS "lifeSafety", r.building_id AS "buildingId",
+      CASE WHEN c.point_id IS NOT NULL
+        THEN jsonb_build_object('countsGrade', c.content -> 'countsGrade', 'projections', c.content -> 'projections') END AS conclusion
+    FROM finding f
+      CROSS JOIN LATERAL (SELECT * FROM asset a WHERE a.organisation_id = f.organisation_id AND a.id = f.asset_id LIMIT 1) a
+      CROSS JOIN LATERAL (SELECT * FROM room r WHERE r.organisation_id = a.organisation_id AND r.id = a.room_id LIMIT 1) r
+      LEFT JOIN LATERAL (SELECT * FROM conclusion c WHERE c.organisation_id = f.organisation_id AND c.point_id = f.point_id LIMIT 1) c ON true
     WHERE f.organisation_id = current_organisation() AND f.stands = 'reported' AND f.ended_at IS NULL ${filtersOf(query, sql`f`)}`);
-  const abouts = await aboutPoints(
-    db,
-    rows.map(({ pointId }) => pointId),
-  );
   const windows = rows.length > 0 ? await windowsAhead(db, query.siteId ? [query.siteId] : null, at) : [];
-  const windowAt = new Map([...abouts].map(([id, about]) => [id, lastWindowOf(about, windows, at).window?.to ?? null]));
-  const queue = rows.map(({ id, pointId, grade, reportedAt, dueAt }): Unanswered => {
-    const about = abouts.get(pointId)!;
+  const queue = rows.map(({ id, grade, reportedAt, dueAt, buildingId, ...row }): Unanswered => {
+    const about: Ranked = { ...row, place: { buildingId } };
     const { risk, consequence } = riskAt(about, grade, windows, at);
     const times = {
       dueAt: dueAt?.getTime() ?? null,
       reportedAt: reportedAt.getTime(),
-      lastWindowAt: windowAt.get(pointId) ?? null,
+      lastWindowAt: lastWindowEndOf(about, windows, at),
     };
     return { id, isCritical: isCritical(about, grade), risk, consequence, ...times };
   });
@@ -102,7 +113,7 @@ async function unansweredPage(db: TenantDb, query: FindingsQuery, at: number): P
   return { ids: page.map(({ id }) => id), next: ahead.length > page.length && last ? writeUnanswered(last) : null };
 }
 
-const isCritical = ({ lifeSafety }: About, grade: Finding['grade']): boolean => lifeSafety || grade === 'now';
+const isCritical = ({ lifeSafety }: Ranked, grade: Finding['grade']): boolean => lifeSafety || grade === 'now';
 
 const NONE = 'none';
 const WHEN = /^(none|-?\d{1,16})$/;

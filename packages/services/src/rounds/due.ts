@@ -1,7 +1,7 @@
 import { MOST_COUNTED, Problem } from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
-import { type ExtraStopLine, extraStopLines } from './extra-lines.ts';
+import { type ExtraStopLine, extraStopLines, isWith } from './extra-lines.ts';
 import { type RoundLine, roundLines } from './lines.ts';
 import { FARTHEST_DAYS } from './plan.ts';
 
@@ -83,7 +83,7 @@ export async function listDue(
           db,
           sql`e.closed_at IS NULL AND e.earliest_at <= ${horizon}
             ${query.siteId ? sql`AND e.site_id = ${query.siteId}::uuid` : sql.empty}
-            ${query.walkerId ? sql`AND coalesce(e.walker_id, (SELECT r.walker_id FROM round r WHERE r.organisation_id = e.organisation_id AND r.id = e.round_id)) = ${query.walkerId}::uuid` : sql.empty}`,
+            ${query.walkerId ? sql`AND ${isWith(sql`${query.walkerId}::uuid`, horizon)}` : sql.empty}`,
           MOST_STOPS,
         );
     return {
@@ -150,8 +150,10 @@ async function count(db: TenantDb, wanted: Wanted, moment: Sql, horizon: Sql): P
     ? sql`SELECT 1 FROM round r WHERE ${open(wanted)} AND ${standing(0, moment)} AND r.earliest_at <= ${moment}`
     : sql`SELECT 1 FROM generate_series(0, ${HIGHEST_RISK}::int) s CROSS JOIN LATERAL (
         SELECT 1 FROM round r WHERE ${open(wanted)} AND r.risk = s::smallint AND ${standing(0, moment)} LIMIT ${MOST_COUNTED}) y`;
-  // From the newest back: due ones stand at the end, and of overdue ones behind them there are few, since their grace is short.
-  const due = sql`SELECT 1 FROM round r WHERE ${open(wanted)} AND ${standing(1, moment)} ORDER BY r.earliest_at DESC`;
+  // From the newest back, which nothing but the order by beginnings can give: due ones stand at the end, and of overdue ones behind them
+  // there are few, since their grace is short.
+  const due = sql`SELECT 1 FROM (SELECT r.latest_at FROM round r WHERE ${open(wanted)} AND r.earliest_at <= ${moment}
+    ORDER BY r.earliest_at DESC, r.id DESC OFFSET 0) b WHERE b.latest_at >= ${moment}`;
   const coming = sql`SELECT 1 FROM round r WHERE ${open(wanted)} AND r.earliest_at > ${moment} AND r.earliest_at <= ${horizon}
     ORDER BY r.earliest_at`;
   const [counts] = await db.$queryRaw<DueList['counts'][]>(

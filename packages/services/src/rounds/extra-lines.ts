@@ -42,11 +42,19 @@ export async function extraStopLines(db: TenantDb, condition: Sql, most: number)
         ORDER BY e.latest_at, e.id LIMIT ${most}) e
       CROSS JOIN LATERAL (SELECT * FROM point p WHERE p.organisation_id = current_organisation() AND p.id = e.point_id LIMIT 1) p
       ${ASSET_OF_POINT}
-      LEFT JOIN work_order o ON o.organisation_id = e.organisation_id AND o.id = e.order_id
-      LEFT JOIN membership m ON m.organisation_id = e.organisation_id AND m.person_id = e.asked_by
+      LEFT JOIN LATERAL (SELECT * FROM work_order o WHERE o.organisation_id = e.organisation_id AND o.id = e.order_id LIMIT 1) o ON true
+      LEFT JOIN LATERAL (SELECT m.name FROM membership m WHERE m.organisation_id = e.organisation_id AND m.person_id = e.asked_by LIMIT 1) m ON true
     ORDER BY e.latest_at, e.id`);
   return rows.map(({ goal, unit, decimals, ...row }) => ({ ...row, target: targetInWords(row.kind, goal, unit, decimals) }));
 }
+
+/** Is the extra stop e with a person: their own, or nobody's on a round they have that begins by some time. */
+export const isWith = (person: Sql, until: Sql): Sql => sql`e.id = ANY (ARRAY(
+  SELECT x.id FROM extra_stop x WHERE x.organisation_id = current_organisation() AND x.closed_at IS NULL AND x.walker_id = ${person}
+  UNION ALL
+  SELECT x.id FROM round r CROSS JOIN LATERAL (SELECT x.id FROM extra_stop x WHERE x.organisation_id = r.organisation_id AND x.round_id = r.id
+      AND x.closed_at IS NULL AND x.walker_id IS NULL OFFSET 0) x
+  WHERE r.organisation_id = current_organisation() AND r.closed_at IS NULL AND r.walker_id = ${person} AND r.earliest_at <= ${until}))`;
 
 /** What a proof must reach. @example targetInWords('proof', { value: 70, direction: 'high' }, '°C', 0) // 'below 70 °C' */
 function targetInWords(kind: ExtraStopLine['kind'], goal: Row['goal'], unit: string, decimals: number): string | null {

@@ -45,7 +45,7 @@ export async function myWalk(deps: Deps, scope: Scope): Promise<MyWalk> {
   const me = sql`${scope.personId}::uuid`;
   // Whoever only reads has no walk of their own to take.
   const free = may(scope.roles, 'submit-facts');
-  const mine = sql`r.organisation_id = current_organisation() AND (r.walker_id = ${me} ${free ? sql`OR r.walker_id IS NULL` : sql.empty})`;
+  const mine = sql`(r.walker_id = ${me} ${free ? sql`OR r.walker_id IS NULL` : sql.empty})`;
   // One's own and those nobody has, each read from its own stretch of the index.
   const each = (condition: Sql, order: Sql, most: number): Sql => {
     const of = (whose: Sql): Sql => sql`(SELECT r.id, r.earliest_at, r.latest_at FROM round r
@@ -80,7 +80,8 @@ export async function myWalk(deps: Deps, scope: Scope): Promise<MyWalk> {
       db,
       sql`e.closed_at IS NULL AND e.earliest_at <= ${moment} + interval '1 day' AND (e.walker_id = ${me}
         ${free ? sql`OR (e.walker_id IS NULL AND e.round_id IS NULL)` : sql.empty}
-        OR (e.walker_id IS NULL AND EXISTS (SELECT 1 FROM round r WHERE r.id = e.round_id AND r.closed_at IS NULL AND r.earliest_at <= ${moment} AND ${mine})))`,
+        OR (e.walker_id IS NULL AND (SELECT r.closed_at IS NULL AND r.earliest_at <= ${moment} AND ${mine} FROM round r
+          WHERE r.organisation_id = e.organisation_id AND r.id = e.round_id)))`,
       MOST,
     );
     return {
@@ -143,12 +144,12 @@ async function becameOf(db: TenantDb, personId: string, at: number): Promise<Bec
       coalesce(o.state #>> '{livingWith,until}', f.state #>> '{livingWith,until}') AS until, s.zone
     FROM (SELECT f.* FROM finding f WHERE f.organisation_id = current_organisation() AND f.reported_by = ${personId}::uuid
         ORDER BY f.reported_at DESC LIMIT 100) f
-      LEFT JOIN work_order o ON o.organisation_id = f.organisation_id AND o.id = f.order_id
+      LEFT JOIN LATERAL (SELECT * FROM work_order o WHERE o.organisation_id = f.organisation_id AND o.id = f.order_id LIMIT 1) o ON true
       CROSS JOIN LATERAL (SELECT v.* FROM move v WHERE v.organisation_id = f.organisation_id AND v.subject_id IN (f.id, f.order_id)
         ORDER BY v.moved_at DESC, v.version DESC LIMIT 1) last
-      LEFT JOIN membership m ON m.organisation_id = f.organisation_id AND m.person_id = last.moved_by
-      JOIN point p ON p.organisation_id = f.organisation_id AND p.id = f.point_id
-      JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
+      LEFT JOIN LATERAL (SELECT m.name FROM membership m WHERE m.organisation_id = f.organisation_id AND m.person_id = last.moved_by LIMIT 1) m ON true
+      CROSS JOIN LATERAL (SELECT * FROM point p WHERE p.organisation_id = f.organisation_id AND p.id = f.point_id LIMIT 1) p
+      CROSS JOIN LATERAL (SELECT * FROM asset a WHERE a.organisation_id = p.organisation_id AND a.id = p.asset_id LIMIT 1) a
       JOIN site s ON s.organisation_id = a.organisation_id AND s.id = a.site_id
     WHERE last.moved_at > ${new Date(at - TOLD_DAYS * DAY)}::timestamptz
     ORDER BY last.moved_at DESC, f.number DESC LIMIT ${MOST_TOLD}`);
