@@ -1,9 +1,11 @@
+import { weatherOf } from '../limits/holds.ts';
 import { limitsInForce } from '../limits/in-force.ts';
 import { gradeReached } from '../limits/reached.ts';
 import { LIMIT_GRADES, type LimitGrade, type LimitSet } from '../limits/types.ts';
 import { median } from '../numbers/index.ts';
 import { CRITERION_OF } from '../points/inputs.ts';
 import { ambientOf, loadPercentOf, measure } from '../points/measure.ts';
+import { DEFINITION_OF } from '../points/quantities/index.ts';
 import type { Point } from '../points/types.ts';
 import { displayProjection, type Projection, type ProjectionInput, projectTimeToLimit, trendWord } from '../projection/index.ts';
 import { becauseOf, sayVerdict } from '../verdict/assess.ts';
@@ -28,9 +30,8 @@ export function concludePoint(input: ConcludeInput): Conclusion {
   const comparable = history.readings.filter(({ isComparable, isSinceReset }) => isComparable && isSinceReset);
   const latest = history.readings.at(-1) ?? null;
   const latestComparable = comparable.at(-1) ?? null;
-  const set = limitsToProject(input, history);
   const asleep = input.asleep === true;
-  const asked = set === null || asleep ? [] : projectLimits(history, set, input.likePointNoise);
+  const asked = asleep ? [] : projectSides(input, history);
   const projections = asked.map(({ shown }) => shown);
   const countsGrade = limitThatCounts(projections);
   const counting = asked.find(({ shown }) => shown.grade === countsGrade);
@@ -70,12 +71,15 @@ export function concludePoint(input: ConcludeInput): Conclusion {
  */
 export function drawProjection(input: ConcludeInput, grade?: LimitGrade): (Projection & { readonly startAt: number }) | null {
   const history = judgeHistory(input);
-  const set = limitsToProject(input, history);
-  if (set === null || input.asleep === true) return null;
-  const wanted = grade ?? limitThatCounts(projectLimits(history, set, input.likePointNoise).map(({ shown }) => shown));
-  const limit = wanted === null ? null : set[wanted];
+  if (input.asleep === true) return null;
+  const asked = projectSides(input, history);
+  const wanted = grade ?? limitThatCounts(asked.map(({ shown }) => shown));
+  const one = asked.find(({ shown }) => shown.grade === wanted)?.shown;
+  // A limit that is reached already is drawn as well when it is asked for by name.
+  const set = limitsToProject(input, history).find(({ direction }) => one === undefined || direction === one.direction);
+  const limit = one?.limit ?? (wanted === null ? null : (set?.[wanted] ?? null));
   const series = seriesOf(history, input.likePointNoise);
-  if (limit === null || series === null) return null;
+  if (limit === null || set === undefined || series === null) return null;
   return { ...projectTimeToLimit(inputFor(series, set, limit), { withCurve: true }), startAt: series.startAt };
 }
 
@@ -84,14 +88,25 @@ function comparedValue(point: Point, { judged }: JudgedReading): number {
   return becauseOf(judged, CRITERION_OF[point.quantity])?.value ?? 0;
 }
 
-/** The version of the main criterion in force at the time of asking, or null without limits or comparable readings. */
-function limitsToProject({ limitSets, asOf }: ConcludeInput, { readings, point }: JudgedHistory): LimitSet | null {
+/**
+ * The sides of the main criterion in force at the time of asking. What holds only in some weather is not projected: which
+ * limit will be in force then nobody knows.
+ */
+function limitsToProject({ limitSets, asOf }: ConcludeInput, { readings, point }: JudgedHistory): LimitSet[] {
   const at = asOf ?? readings.at(-1)?.reading.takenAt;
-  if (at === undefined) return null;
-  return limitsInForce(limitSets, at).find(({ set }) => set.criterion === CRITERION_OF[point.quantity])?.set ?? null;
+  if (at === undefined) return [];
+  const main = CRITERION_OF[point.quantity];
+  return limitsInForce(limitSets, at).flatMap(({ set }) => (set.criterion === main && weatherOf(set) === null ? set : []));
 }
 
-/** Comparable readings as the estimator takes them. */
+/** The projections of the side that will be reached first; of a band without any date, those of the upper one. */
+function projectSides(input: ConcludeInput, history: JudgedHistory): Asked[] {
+  const sides = limitsToProject(input, history).map((set) => projectLimits(history, set, input.likePointNoise));
+  const soonest = (side: readonly Asked[]): number =>
+    Math.min(...side.map(({ shown }) => shown.likelyAt ?? shown.earliestAt ?? Number.POSITIVE_INFINITY));
+  return sides.reduce((best, side) => (best.length === 0 || soonest(side) < soonest(best) ? side : best), [] as Asked[]);
+}
+
 interface Series {
   readonly input: Omit<ProjectionInput, 'limit' | 'direction'>;
   readonly startAt: number;
@@ -110,13 +125,10 @@ function seriesOf({ readings, reset, point }: JudgedHistory, likePointNoise?: nu
   const first = comparable[0];
   if (last === undefined || first === undefined) return null;
   const startAt = first.reading.takenAt;
-  const ownZero =
-    point.quantity === 'rise-over-ambient' ||
-    point.quantity === 'like-part-difference' ||
-    point.quantity === 'above-base' ||
-    point.quantity === 'approach';
+  const { follows } = DEFINITION_OF[point.quantity];
+  const ownZero = follows === 'own-zero';
   const followsAir =
-    point.quantity === 'temperature' &&
+    follows === 'temperature' &&
     (point.loadFamily !== 'none' || point.referenceAmbientC !== null || point.needs.includes('ambient'));
   const followsLoad = point.loadFamily !== 'none';
   const airs = comparable.flatMap(({ reading }) => ambientOf(reading) ?? []);

@@ -4,6 +4,7 @@
  * fed with. Always holds: the same facts in any order give the same conclusion; only comparable readings enter base, trend and
  * projection; a sentence never promises more than the figures.
  */
+export * from './around.ts';
 export * from './conclude.ts';
 export * from './judge.ts';
 export * from './standing.ts';

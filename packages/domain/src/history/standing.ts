@@ -66,7 +66,10 @@ function isClearlyBetter(
   const now = then === null ? null : becauseOf(better.judged, then.criterion);
   // The criterion that held has no figure or no limits any more.
   if (then === null || now === null || then.limitGrade === null) return true;
-  const inForce = limitsInForce(limitSets, better.reading.takenAt).find(({ set }) => set.criterion === then.criterion);
+  const sides = limitsInForce(limitSets, better.reading.takenAt);
+  const inForce =
+    sides.find(({ set }) => set.id === then.limitSetId) ??
+    sides.find(({ set }) => set.criterion === then.criterion && set.direction === then.direction);
   const limit = inForce?.set[then.limitGrade] ?? null;
   if (limit === null) return true;
   const beginning = beginningOf(then.criterion) ?? limit;

@@ -3,6 +3,7 @@ import type { Grade, LimitGrade, LimitSet } from '../limits/types.ts';
 import type { Point } from '../points/types.ts';
 import type { Confidence, NoProjectionReason, TrendWord } from '../projection/index.ts';
 import type { Judged } from '../verdict/assess.ts';
+import type { ReadingAtPoint } from '../verdict/gates.ts';
 import type { Verdict } from '../verdict/types.ts';
 
 /** Newest readings since the last reset that a conclusion looks at; the caller loads exactly these. */
@@ -31,6 +32,8 @@ export interface ConcludeInput {
   readonly asOf?: number | undefined;
   /** End of calibration by instrument, epoch milliseconds. */
   readonly calibrationDueAt?: Readonly<Record<string, number>> | undefined;
+  /** Readings of the points it is compared with, in the same time. */
+  readonly twins?: readonly ReadingAtPoint[] | undefined;
   /** Noise of like points, for a point that has hardly been read; see noiseOfLikePoints. */
   readonly likePointNoise?: number | null | undefined;
   /** Out of season: no trend and no projection. */

@@ -1,5 +1,5 @@
 import { AMBIENT_K, SIMILAR_K } from '../electrical/index.ts';
-import type { Point } from '../points/types.ts';
+import type { Point, Quantity } from '../points/types.ts';
 import { type CriterionKind, LIMIT_GRADES, type LimitGrade, type LimitSet } from './types.ts';
 
 /** Relative to 1 or to the limit: arithmetic on typed decimals leaves noise far below this, instruments show digits far above. */
@@ -11,6 +11,9 @@ const CLASS_ENDS_K: Partial<Readonly<Record<CriterionKind, readonly number[]>>> 
   'rise-over-ambient': [AMBIENT_K.first, AMBIENT_K.second, AMBIENT_K.third],
 };
 
+/** "Not exceeded": zones of ISO 20816-3, and the unbalance that NEMA MG 1 allows. */
+const CLOSED_ABOVE: readonly Quantity[] = ['vibration-velocity', 'voltage-unbalance', 'current-unbalance'];
+
 /**
  * Does a limit count as reached by exactly its figure? Yes everywhere (≥, ≤), except where the table the figures are taken from
  * closes its classes otherwise: the classes of ANSI/NETA MTS table 100.18 above the first ("more than 3 K"), and the zone
@@ -19,7 +22,7 @@ const CLASS_ENDS_K: Partial<Readonly<Record<CriterionKind, readonly number[]>>> 
  */
 export function countsWhenEqual(point: Point, set: LimitSet, grade: LimitGrade): boolean {
   if (set.origin !== 'general' || set.direction !== 'high') return true;
-  if (point.quantity === 'vibration-velocity' && set.criterion === 'absolute') return false;
+  if (CLOSED_ABOVE.includes(point.quantity) && set.criterion === 'absolute') return false;
   const figure = set[grade];
   const ends = point.loadFamily === 'electrical' ? CLASS_ENDS_K[set.criterion] : undefined;
   return figure === null || ends?.includes(figure) !== true;

@@ -2,19 +2,12 @@ import type { Reading, ReadingTaken } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
 import type { ProblemDetail } from '../problem.ts';
 import { type Expectation, parseEntry, type UnitCode } from '../units/index.ts';
+import { AIR, HUMIDITY, type InputField } from './quantities/definition.ts';
+import { DEFINITION_OF } from './quantities/index.ts';
 import { CONDITION_NAMES, type ConditionName, type Point, type Quantity } from './types.ts';
 
-/** One field of the entry form of a point. */
-export interface InputField {
-  /** Key in the fact: value, part, air, warm, cold, the name of a like part, or amps:<part>. */
-  readonly name: string;
-  readonly label: string;
-  /** Canonical unit. */
-  readonly unit: UnitCode;
-  /** The form asks for it; a reading without it is kept and says what is missing. */
-  readonly required: boolean;
-  readonly expects: Expectation;
-}
+export type { InputField } from './quantities/definition.ts';
+export { AMPS } from './quantities/like-parts.ts';
 
 /** A condition beside the inputs. */
 export interface ConditionField {
@@ -25,76 +18,42 @@ export interface ConditionField {
   readonly expects: Expectation;
 }
 
-/** Prefix of the current of a like part. */
-export const AMPS = 'amps:';
-
 /** The criterion that the main figure of a quantity belongs to. */
-export const CRITERION_OF: Readonly<Record<Quantity, CriterionKind>> = {
-  temperature: 'absolute',
-  'rise-over-ambient': 'rise-over-ambient',
-  'like-part-difference': 'like-part-difference',
-  'above-base': 'above-base',
-  approach: 'absolute',
-  'vibration-velocity': 'absolute',
-  'sound-level': 'absolute',
-  pressure: 'absolute',
-  voltage: 'absolute',
-};
+export const CRITERION_OF = Object.fromEntries(
+  Object.entries(DEFINITION_OF).map(([quantity, { criterion }]) => [quantity, criterion]),
+) as Readonly<Record<Quantity, CriterionKind>>;
 
-const CELSIUS: Expectation = { unit: '°C' };
-const AIR: Expectation = { unit: '°C', what: 'An air temperature', min: -60, max: 100, example: '21 or 21,5' };
-
-const field = (name: string, label: string, expects: Expectation, required = true): InputField => ({
-  name,
-  label,
-  unit: expects.unit,
-  required,
-  expects,
-});
+/** As a quantity stands in lists: "Rise over air". */
+export const nameOfQuantity = (quantity: Quantity): string => DEFINITION_OF[quantity].name;
 
 /**
  * The fields of the entry form, in the order a person reads them.
  * @example inputsOf(phases).map((input) => input.name) // ['L1', 'L2', 'L3', 'amps:L1', 'amps:L2', 'amps:L3']
  */
-export function inputsOf(point: Point): InputField[] {
-  switch (point.quantity) {
-    case 'temperature':
-    case 'above-base':
-      return [field('value', 'Temperature', CELSIUS)];
-    case 'rise-over-ambient':
-      return [field('part', 'Part', CELSIUS), field('air', 'Air', AIR)];
-    case 'like-part-difference':
-      return [
-        ...point.parts.map((part) => field(part, part, CELSIUS)),
-        ...(point.loadFamily === 'electrical'
-          ? point.parts.map((part) => field(`${AMPS}${part}`, `Current ${part}`, { unit: 'A' }, false))
-          : []),
-      ];
-    case 'approach':
-      return [field('warm', 'Warm side', CELSIUS), field('cold', 'Cold side', CELSIUS)];
-    case 'vibration-velocity':
-      return [field('value', 'Vibration velocity', { unit: 'mm/s' })];
-    case 'sound-level':
-      return [field('value', 'Level', { unit: 'dB' })];
-    case 'pressure':
-      return [field('value', 'Pressure', { unit: 'bar' })];
-    case 'voltage':
-      return [field('value', 'Voltage', { unit: 'V' })];
-  }
-}
+export const inputsOf = (point: Point): readonly InputField[] => DEFINITION_OF[point.quantity].inputs(point);
+
+const EMISSIVITY: Expectation = {
+  unit: '1',
+  what: 'An emissivity',
+  min: 0,
+  minIncluded: false,
+  max: 1,
+  example: '0.95 or 0,95',
+};
+const REFLECTED: Expectation = {
+  unit: '°C',
+  what: 'A reflected temperature',
+  min: -100,
+  max: 1000,
+  example: '21 or 21,5',
+};
 
 const CONDITIONS: Readonly<Record<ConditionName, { readonly label: string; readonly expects: Expectation }>> = {
   load: { label: 'Load', expects: { unit: '%', what: 'A load of the rated one' } },
   current: { label: 'Current', expects: { unit: 'A' } },
   ambient: { label: 'Air', expects: AIR },
-  emissivity: {
-    label: 'Emissivity set',
-    expects: { unit: '1', what: 'An emissivity', min: 0, minIncluded: false, max: 1, example: '0.95 or 0,95' },
-  },
-  reflected: {
-    label: 'Reflected temperature',
-    expects: { unit: '°C', what: 'A reflected temperature', min: -100, max: 1000, example: '21 or 21,5' },
-  },
+  emissivity: { label: 'Emissivity set', expects: EMISSIVITY },
+  reflected: { label: 'Reflected temperature', expects: REFLECTED },
   distance: { label: 'Distance', expects: { unit: 'm' } },
   angle: { label: 'Angle from straight on', expects: { unit: '°' } },
   minutesRunning: { label: 'Running for', expects: { unit: 'min', what: 'A running time' } },
@@ -104,6 +63,14 @@ const CONDITIONS: Readonly<Record<ConditionName, { readonly label: string; reado
   },
   speed: { label: 'Speed', expects: { unit: '1/min' } },
   hoursSinceRegreasing: { label: 'Since regreasing', expects: { unit: 'h', what: 'A time since regreasing' } },
+  humidity: { label: 'Humidity', expects: HUMIDITY },
+  steamPressure: { label: 'Steam pressure', expects: { unit: 'bar', min: 0 } },
+  returnPressure: { label: 'Return pressure', expects: { unit: 'bar', min: 0 } },
+  irradiance: { label: 'Sun', expects: { unit: 'W/m²' } },
+  wind: { label: 'Wind', expects: { unit: 'm/s' } },
+  pictureElement: { label: 'One picture element', expects: { unit: 'mrad', min: 0, minIncluded: false } },
+  trueEmissivity: { label: 'True emissivity', expects: EMISSIVITY },
+  trueReflected: { label: 'True reflected temperature', expects: REFLECTED },
 };
 
 /**
@@ -116,11 +83,12 @@ export function conditionsOf(point: Point): ConditionField[] {
   if (point.loadFamily !== 'none' && !needed.has('current')) useful.add('load');
   if (point.loadFamily !== 'none' && point.ratedCurrentA !== null && !needed.has('load')) useful.add('current');
   if (point.infrared) useful.add('emissivity');
+  if (point.infrared && point.targetMm !== null) useful.add('distance').add('pictureElement');
   if (point.loadFamily === 'none') {
     useful.delete('load');
     useful.delete('current');
   }
-  if (point.quantity === 'rise-over-ambient') useful.delete('ambient');
+  if (inputsOf(point).some(({ name }) => name === 'air')) useful.delete('ambient');
   return CONDITION_NAMES.filter((name) => useful.has(name)).map((name) => ({
     name,
     label: CONDITIONS[name].label,
@@ -168,7 +136,8 @@ export function parseReading(
     if ('value' in parsed) conditions[name] = parsed.value;
     else errors.push({ pointer, detail: parsed.expected });
   }
-  const asked = fields.filter((candidate) => candidate.required);
+  const must = fields.filter((candidate) => candidate.required);
+  const asked = must.length > 0 ? must : fields;
   const first = asked[0];
   if (first === undefined) {
     errors.push({ pointer: '/inputs', detail: 'This point has no like parts yet; give it at least two.' });

@@ -2,20 +2,8 @@ import type { Reading } from '../facts/types.ts';
 import { median } from '../numbers/index.ts';
 import { convert, sayFigure, sayNumber, withUnit } from '../units/index.ts';
 import { measure } from './measure.ts';
-import type { Point, Quantity } from './types.ts';
-
-/** A change of the main figure that is never questioned, canonical unit: ordinary for the quantity (common practice, no source). */
-const ORDINARY_CHANGE: Readonly<Record<Quantity, number>> = {
-  temperature: 30,
-  'rise-over-ambient': 25,
-  'like-part-difference': 20,
-  'above-base': 30,
-  approach: 15,
-  'vibration-velocity': 4,
-  'sound-level': 30,
-  pressure: 3,
-  voltage: 15,
-};
+import { DEFINITION_OF } from './quantities/index.ts';
+import type { Point } from './types.ts';
 
 /** Scatter of the last values beyond which a change is questioned: 8 robust standard deviations (common practice, no source). */
 const UNLIKELY_DEVIATIONS = 8;
@@ -35,7 +23,7 @@ export function questionUnlikely(point: Point, reading: Reading, lastValues: rea
   if (value === null || last === undefined) return null;
   const middle = median(known) ?? last;
   const spread = 1.4826 * (median(known.map((candidate) => Math.abs(candidate - middle))) ?? 0);
-  const ordinary = Math.max(ORDINARY_CHANGE[point.quantity], UNLIKELY_DEVIATIONS * spread, Math.abs(last) / 2);
+  const ordinary = Math.max(DEFINITION_OF[point.quantity].ordinaryChange, UNLIKELY_DEVIATIONS * spread, Math.abs(last) / 2);
   // A figure above base differs from what was typed by the base, so the question is put in typed figures.
   const shift = point.quantity === 'above-base' ? (point.base?.value ?? 0) : 0;
   const typed = value + shift;

@@ -9,6 +9,15 @@ export const QUANTITIES = [
   'sound-level',
   'pressure',
   'voltage',
+  'spread',
+  'effectiveness',
+  'voltage-unbalance',
+  'current-unbalance',
+  'current-of-rated',
+  'insulation-resistance',
+  'below-curve',
+  'pressure-loss',
+  'filling-level',
 ] as const;
 export type Quantity = (typeof QUANTITIES)[number];
 
@@ -32,6 +41,14 @@ export const CONDITION_NAMES = [
   'outdoor', // °C
   'speed', // 1/min
   'hoursSinceRegreasing', // h
+  'humidity', // % of saturation
+  'steamPressure', // bar above the air
+  'returnPressure', // bar above the air
+  'irradiance', // W/m²
+  'wind', // m/s
+  'pictureElement', // mrad
+  'trueEmissivity', // 1
+  'trueReflected', // °C
 ] as const;
 export type ConditionName = (typeof CONDITION_NAMES)[number];
 
@@ -67,7 +84,15 @@ export interface Point {
   readonly needs: readonly ConditionName[];
   /** Names of the like parts (L1, L2, L3 …) for a difference; empty otherwise. */
   readonly parts: readonly string[];
-  /** Stored base of an above-base point, canonical unit of the raw input; null until learned or given. */
+  /** Ids of the points it is compared with on the same visit: its twin, or its neighbours on one header. */
+  readonly twins: readonly string[];
+  /** Smallest width of what is aimed at, mm; null: not known, so that no reading is too far away. */
+  readonly targetMm: number | null;
+  /** Range of a cooler at its rated load, K, from which the load of a reading follows; null where the load is entered. */
+  readonly ratedRangeK: number | null;
+  /** Acceptance or maker's curve: [at, value], the first ascending; straight in between, nothing beyond. Empty without one. */
+  readonly curve: readonly (readonly [at: number, value: number])[];
+  /** Base of the figure as it stands by itself, canonical unit of that figure; null until learned or given. */
   readonly base: { readonly value: number; readonly state: 'provisional' | 'confirmed' } | null;
   /** Fire pumps and the like: level 2 and above counts one grade higher. */
   readonly lifeSafety: boolean;

@@ -47,6 +47,10 @@ const WORDS: Readonly<
   angle: { what: 'An angle', example: '30 or 45', min: 0, max: 90 },
   rotation: { what: 'A speed', example: '1480 or 1480,5', min: 0, max: 200_000 },
   irradiance: { what: 'An irradiance', example: '650 or 800', min: 0, max: 1500 },
+  resistance: { what: 'An insulation resistance', example: '120 or 0,8', min: 0, max: 1e8 },
+  'air-speed': { what: 'A wind speed', example: '3 or 3,5', min: 0, max: 100 },
+  flow: { what: 'A flow', example: '45 or 45,5', min: 0, max: 100_000 },
+  'pixel-angle': { what: 'The angle of one picture element', example: '1.4 or 1,4', min: 0, max: 50 },
 };
 
 /** What was expected, in one sentence with an example. */

@@ -16,7 +16,11 @@ export type UnitKind =
   | 'length'
   | 'angle'
   | 'rotation'
-  | 'irradiance';
+  | 'irradiance'
+  | 'resistance'
+  | 'air-speed'
+  | 'flow'
+  | 'pixel-angle';
 
 /** Every unit a value can be entered or kept in. K is always a difference; a temperature is kept in °C. */
 export const UNIT_CODES = [
@@ -27,6 +31,7 @@ export const UNIT_CODES = [
   'mm/s',
   'in/s',
   'bar',
+  'mbar',
   'kPa',
   'MPa',
   'psi',
@@ -51,6 +56,14 @@ export const UNIT_CODES = [
   '1/min',
   'Hz',
   'W/m²',
+  'MΩ',
+  'kΩ',
+  'GΩ',
+  'm/s',
+  'km/h',
+  'm³/h',
+  'l/s',
+  'mrad',
 ] as const;
 export type UnitCode = (typeof UNIT_CODES)[number];
 
@@ -76,6 +89,7 @@ const DEFINITIONS: Readonly<Record<UnitCode, UnitDefinition>> = {
   'mm/s': scaled('vibration-velocity'),
   'in/s': scaled('vibration-velocity', INCH_MM),
   bar: scaled('pressure'),
+  mbar: scaled('pressure', 0.001),
   kPa: scaled('pressure', 0.01),
   MPa: scaled('pressure', 10),
   psi: scaled('pressure', PSI_BAR),
@@ -100,6 +114,14 @@ const DEFINITIONS: Readonly<Record<UnitCode, UnitDefinition>> = {
   '1/min': scaled('rotation'),
   Hz: scaled('rotation', 60),
   'W/m²': scaled('irradiance'),
+  MΩ: scaled('resistance'),
+  kΩ: scaled('resistance', 0.001),
+  GΩ: scaled('resistance', 1000),
+  'm/s': scaled('air-speed'),
+  'km/h': scaled('air-speed', 1 / 3.6),
+  'm³/h': scaled('flow'),
+  'l/s': scaled('flow', 3.6),
+  mrad: scaled('pixel-angle'),
 };
 
 /** Spellings that instruments, spreadsheets and people use, after lower-casing and removing spaces. */
@@ -148,6 +170,11 @@ const SPELLINGS: Readonly<Record<string, UnitCode>> = {
   'r/min': '1/min',
   'rev/min': '1/min',
   'min-1': '1/min',
+  megohm: 'MΩ',
+  kohm: 'kΩ',
+  gohm: 'GΩ',
+  'm3/h': 'm³/h',
+  kph: 'km/h',
   'w/m2': 'W/m²',
   'w/m^2': 'W/m²',
 };
@@ -168,9 +195,10 @@ export function unitOf(spelling: string): UnitCode | null {
     .replace(/\u2103/g, '°C')
     .replace(/\u2109/g, '°F')
     .replace(/[\u0394\u2206]/g, 'Δ')
+    .replace(/\u2126/g, 'Ω')
     .replace(/[\s\u00a0\u2009\u202f]/g, '');
   if ((UNIT_CODES as readonly string[]).includes(compact)) return compact as UnitCode;
-  if (/^(MV|mPa)$/.test(compact)) return null;
+  if (/^(MV|mPa|mΩ)$/.test(compact)) return null;
   return BY_LOWER_CASE.get(compact.toLowerCase()) ?? null;
 }
 

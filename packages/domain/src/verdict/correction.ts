@@ -9,9 +9,17 @@ export const LIKE_LOAD_POINTS = 10;
 /** Above this load, in % of rated, nothing is compared. */
 export const HIGHEST_LOAD_PERCENT = 110;
 
+/** Air of a plant room as limits of the trade assume it, °C, where the point states no other (common practice, no source). */
+const USUAL_ROOM_C = 25;
+/** The air that a raw temperature is thought in, °C. */
+export const usualAmbientOf = (point: Point): number => point.referenceAmbientC ?? USUAL_ROOM_C;
+
+/** Criteria whose figure follows the load as a factor. Comparisons with another reading even out the loads themselves. */
+const FOLLOW_LOAD: readonly CriterionKind[] = ['rise-over-ambient', 'like-part-difference', 'above-base'];
+
 /** Differences and rises follow the basis of the point; an absolute temperature protects material and is always raw. */
 export function basisOf(point: Point, criterion: CriterionKind): Basis {
-  return criterion === 'absolute' || point.loadFamily === 'none' ? 'raw' : point.basis;
+  return FOLLOW_LOAD.includes(criterion) && point.loadFamily !== 'none' ? point.basis : 'raw';
 }
 
 /** Lowest load at which the criterion is compared: the point's own, and never so low that the correction would pass its cap. */

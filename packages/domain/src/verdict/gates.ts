@@ -1,10 +1,22 @@
-import { loadGate } from '../electrical/index.ts';
+import { loadGate, STRONG_WIND, windFactor } from '../electrical/index.ts';
 import type { Reading } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
 import { ambientOf, figureOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import type { ConditionName, Point } from '../points/types.ts';
 import { basisOf, HIGHEST_LOAD_PERCENT, LIKE_LOAD_POINTS, lowestLoadPercent } from './correction.ts';
-import { GATES, type Gate, type Note } from './types.ts';
+import { GATES, type Gate, type Judgement, type Note } from './types.ts';
+
+/** A reading of another point. */
+export interface ReadingAtPoint {
+  readonly point: Point;
+  readonly reading: Reading;
+}
+
+/** The reading before, and how it was judged on its day. */
+export interface PreviousReading {
+  readonly reading: Reading;
+  readonly judgement: Pick<Judgement, 'grade' | 'because'>;
+}
 
 /** What is known about a reading beside its own figures. All optional: unknown opens no gate. */
 export interface AssessContext {
@@ -14,6 +26,10 @@ export interface AssessContext {
   readonly calibrationDueAt?: number | null | undefined;
   /** Instrument of the reading before. */
   readonly previousInstrument?: string | null | undefined;
+  /** The last comparable reading of the point since work last reset it, with what it was judged by. */
+  readonly previous?: PreviousReading | null | undefined;
+  /** Readings of its twins on the same visit, each with its own point. */
+  readonly twins?: readonly ReadingAtPoint[] | undefined;
   /** The spot was smaller than three picture elements, or than the spot of the thermometer. */
   readonly targetTooSmall?: boolean | undefined;
   /** Load or speed changed, or two readings minutes apart differed. */
@@ -29,6 +45,10 @@ export const EMISSIVITY_REDUCED = 0.8;
 export const STEEPEST_ANGLE = 60;
 /** No part at work is colder than its air by more than this; sensors may differ by less (common practice, no source). */
 const COLDER_THAN_AIR_K = 3;
+/** Picture elements across the smallest target. */
+const ELEMENTS_ACROSS = 3;
+/** Sun on a collector below which its tubes tell nothing while its pump stands, W/m² (common practice, no source). */
+export const LEAST_IRRADIANCE = 500;
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
 
@@ -47,13 +67,20 @@ export function emissivityOf(point: Point, reading: Reading): number | null {
 /**
  * Everything that keeps a reading from being compared, most important first.
  * @param figures every criterion that has limits at the point, and the point's own.
+ * @param alsoNeeds conditions that its limits ask for, beside what the point needs.
  */
-export function gatesOf(point: Point, reading: Reading, figures: readonly FigureOfCriterion[], context: AssessContext): Gate[] {
+export function gatesOf(
+  point: Point,
+  reading: Reading,
+  figures: readonly FigureOfCriterion[],
+  context: AssessContext,
+  alsoNeeds: readonly ConditionName[] = [],
+): Gate[] {
   const open = new Set<Gate>();
   if (reading.running === false) open.add('not-running');
-  for (const { figure } of figures) if (figure.gate !== null) open.add(figure.gate);
+  for (const { figure } of figures) if (figure.gate !== null && figure.blocks === 'always') open.add(figure.gate);
   loadGates(point, reading, figures, open);
-  for (const need of point.needs) {
+  for (const need of [...point.needs, ...alsoNeeds]) {
     const gate = gateOfNeed(point, reading, need, context);
     if (gate !== null) open.add(gate);
   }
@@ -64,11 +91,21 @@ export function gatesOf(point: Point, reading: Reading, figures: readonly Figure
       open.add('emissivity-unreliable');
     }
   }
-  if (context.targetTooSmall === true) open.add('target-too-small');
+  if (context.targetTooSmall === true || isTargetTooSmall(point, reading)) open.add('target-too-small');
+  const { irradiance, wind } = reading.conditions;
+  if (point.needs.includes('irradiance') && irradiance !== undefined && irradiance < LEAST_IRRADIANCE && reading.running !== true)
+    open.add('sun-too-weak');
+  if (wind !== undefined && windFactor(wind) === null) open.add('too-windy');
   const minutes = reading.conditions.minutesRunning;
   if (context.unsteady === true || (minutes !== undefined && minutes < WARM_UP_MINUTES[point.loadFamily])) open.add('not-steady');
   if (hoursSinceRegreasing(reading, context) < point.regreasingGateHours) open.add('after-regreasing');
   return GATES.filter((gate) => open.has(gate));
+}
+
+/** Three picture elements across must fit onto the target, where its width, the distance and the element are known (common practice, no source). */
+function isTargetTooSmall({ targetMm }: Point, { conditions: { distance, pictureElement } }: Reading): boolean {
+  if (targetMm === null || distance === undefined || pictureElement === undefined) return false;
+  return ELEMENTS_ACROSS * pictureElement * distance > targetMm;
 }
 
 /** Is any of the figures brought to the reference load? */
@@ -105,11 +142,12 @@ function gateOfNeed(point: Point, reading: Reading, need: ConditionName, context
       return 'not-steady';
     case 'hoursSinceRegreasing':
       return context.lastRegreasedAt === undefined ? 'after-regreasing' : null;
-    case 'speed':
-    case 'outdoor':
-    case 'reflected':
-    case 'distance':
-    case 'angle':
+    case 'irradiance':
+      return reading.running === true ? null : 'sun-too-weak';
+    case 'trueEmissivity':
+    case 'trueReflected':
+      return null;
+    default:
       return 'quantity-missing';
   }
 }
@@ -145,6 +183,7 @@ export function notesOf(point: Point, reading: Reading, context: AssessContext):
   const before = context.previousInstrument;
   if (typeof before === 'string' && reading.instrument !== null && before !== reading.instrument)
     notes.push('instrument-changed');
+  if ((reading.conditions.wind ?? 0) > STRONG_WIND) notes.push('wind');
   if ((reading.conditions.angle ?? 0) > STEEPEST_ANGLE) notes.push('angle');
   return notes;
 }

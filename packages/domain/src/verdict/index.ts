@@ -4,6 +4,7 @@
  * gate has no grade below Plan; a worse figure never gives a better grade; no figure is NaN; the same inputs give the same words.
  */
 export * from './assess.ts';
+export * from './comparisons.ts';
 export * from './correction.ts';
 export * from './gates.ts';
 export * from './sentence.ts';

@@ -1,9 +1,11 @@
+import { windFactor } from '../electrical/index.ts';
 import type { Reading } from '../facts/types.ts';
 import { GRADE_WORDS } from '../limits/check.ts';
 import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
-import type { Point } from '../points/types.ts';
+import { DEFINITION_OF } from '../points/quantities/index.ts';
+import type { ConditionName, Point } from '../points/types.ts';
 import { sayFigure, sayNumber, withUnit } from '../units/index.ts';
-import { HIGHEST_LOAD_PERCENT, lowestLoadPercent } from './correction.ts';
+import { HIGHEST_LOAD_PERCENT, lowestLoadPercent, usualAmbientOf } from './correction.ts';
 import {
   type AssessContext,
   CALIBRATION_GRACE_DAYS,
@@ -12,6 +14,7 @@ import {
   type FigureOfCriterion,
   hoursSinceRegreasing,
   isCorrected,
+  LEAST_IRRADIANCE,
 } from './gates.ts';
 import type { Because, Gate, Judgement } from './types.ts';
 
@@ -28,6 +31,11 @@ export const CHECK_WORDS: Readonly<Record<Gate, string>> = {
   'target-too-small': 'the distance',
   'not-steady': 'whether it ran steadily',
   'after-regreasing': 'again after a day',
+  'sun-too-weak': 'the sun',
+  'too-windy': 'the wind',
+  'difference-too-small': 'the temperatures',
+  'twin-missing': 'its twin',
+  'nothing-before': 'again',
 };
 
 /** Everything a sentence may need; assembled by the verdict. */
@@ -48,6 +56,10 @@ export interface SentenceParts {
   /** The limit named is reached; otherwise it is the first one ahead. */
   readonly reached: boolean;
   readonly raised: boolean;
+  /** Limits depend on the weather, and the outdoor temperature was not read. */
+  readonly isWeatherUnknown: boolean;
+  /** There are limits here, though perhaps none for this weather. */
+  readonly hasOtherLimits: boolean;
 }
 
 /**
@@ -69,7 +81,8 @@ export function saySentence(parts: SentenceParts): string {
   const sentences: string[] = [];
   if (verdict.grade === null) {
     if (verdict.gate !== null) sentences.push(`Not judged: ${sayGate(verdict.gate, parts)}.`);
-    else if (because === null || because.limitSetId === null) sentences.push('Not judged: no limits are set here yet.');
+    else if (because === null || because.limitSetId === null)
+      sentences.push(`Not judged: no limits ${parts.hasOtherLimits ? 'hold in this weather' : 'are set here yet'}.`);
     if (because !== null) sentences.push(`Read: ${sayFigureRead(parts, because)}.`);
   } else if (because !== null) {
     const reservation = verdict.gate === null ? '' : `${sayGrade(verdict)}: `;
@@ -86,7 +99,10 @@ export function saySentence(parts: SentenceParts): string {
     if (note === 'calibration-expired') sentences.push(sayCalibration(parts));
     if (note === 'instrument-changed') sentences.push('Another instrument than last time.');
     if (note === 'angle') sentences.push('Seen at a steep angle.');
-    if (note === 'wind') sentences.push('Wind cooled it.');
+    if (note === 'wind') sentences.push(sayWind(parts));
+    if (note === 'room-not-machine') sentences.push(sayRoom(parts));
+    if (note === 'twin-worse') sentences.push('Its twin is the warmer of the two: read that one again.');
+    if (note === 'twin-unread') sentences.push('Its twin was not read on this visit.');
   }
   if (parts.backdated && because !== null && because.limit !== null) {
     sentences.push('Older than the first limits here, so judged by those.');
@@ -99,8 +115,21 @@ const missingOf = ({ figures }: Pick<SentenceParts, 'figures'>): string[] => [
   ...new Set(figures.flatMap(({ figure }) => figure.missing)),
 ];
 const capitalised = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+/** Inputs and conditions as they stand in a sentence, where the key is no word. */
+const MISSING_WORDS: Readonly<Record<string, string>> = {
+  air: 'the air',
+  outdoor: 'the temperature outdoors',
+  tenMinutes: 'the resistance after ten minutes',
+  hotIn: 'hot side in',
+  hotOut: 'hot side out',
+  coldIn: 'cold side in',
+  coldOut: 'cold side out',
+  steamPressure: 'the steam pressure',
+  returnPressure: 'the return pressure',
+  trueEmissivity: 'the true emissivity',
+};
 const listed = (names: readonly string[]): string => {
-  const words = names.map((name) => (name === 'air' ? 'the air' : name));
+  const words = names.map((name) => MISSING_WORDS[name] ?? name);
   return words.length === 1 ? `${words[0]} was` : `${words.slice(0, -1).join(', ')} and ${words.at(-1)} were`;
 };
 const saidEmissivity = ({ point, reading }: SentenceParts): string => {
@@ -111,6 +140,19 @@ const sayCalibration = ({ isOutdated, judgement }: SentenceParts): string =>
   isOutdated && judgement.grade !== null
     ? `The calibration of the instrument had ended more than ${CALIBRATION_GRACE_DAYS} days before, so this is not firm.`
     : 'The calibration of the instrument had ended.';
+/** A rise measured in wind would be greater in still air; that is an estimate, so it is said and not judged. */
+const sayWind = ({ reading, judgement: { because } }: SentenceParts): string => {
+  const factor = windFactor(reading.conditions.wind ?? 0);
+  if (factor === null || because === null || because.criterion !== 'rise-over-ambient' || because.value <= 0)
+    return 'Wind cooled it.';
+  return `Wind cooled it: in still air it may be about ${withUnit(sayNumber(because.value * factor, 0), because.unit)}.`;
+};
+const sayRoom = ({ point, reading, judgement: { because } }: SentenceParts): string => {
+  const ambientC = ambientOf(reading) ?? 0;
+  const usualC = usualAmbientOf(point);
+  const there = withUnit(sayNumber((because?.value ?? 0) - ambientC + usualC, point.decimals), '°C');
+  return `Room, not machine: in air of ${withUnit(sayFigure(usualC, 0), '°C')} it would read ${there} and reach no limit, so look at the ventilation.`;
+};
 const percent = (value: number): string => withUnit(sayFigure(value, 1), '%');
 
 /** The figure with what it stands over, the load it was read at, and what it is at the reference load. */
@@ -120,17 +162,27 @@ function sayFigureRead({ point, reading, figure }: SentenceParts, because: Becau
     value < 0
       ? `${withUnit(sayNumber(-value, decimals), because.unit)} ${under}`
       : `${withUnit(digitsBeside(value, because.limit, decimals), because.unit)} ${over}`;
-  const hottest = figure?.hottest === null || figure?.hottest === undefined ? '' : ` (${figure.hottest})`;
+  const which = figure?.standout == null ? '' : ` (${figure.standout})`;
+  const { beside, criterion: main } = DEFINITION_OF[point.quantity];
   const said = (value: number): string => {
     switch (because.criterion) {
       case 'rise-over-ambient':
         return relative(value, 'over air', 'below air');
       case 'like-part-difference':
-        return `${relative(value, 'over like parts', 'below like parts')}${hottest}`;
+        return `${relative(value, 'over like parts', 'below like parts')}${which}`;
       case 'above-base':
+      case 'above-base-percent':
         return relative(value, 'above base', 'below base');
+      case 'over-twin':
+        return point.twins.length > 1
+          ? relative(value, 'over its neighbours', 'below its neighbours')
+          : relative(value, 'over its twin', 'below its twin');
+      case 'change-since-last':
+        return relative(value, 'more than last time', 'less than last time');
+      case 'polarisation-index':
+        return `polarisation index ${digitsBeside(value, because.limit, 1)}`;
       case 'absolute':
-        return `${withUnit(digitsBeside(value, because.limit, decimals), because.unit)}${point.quantity === 'approach' ? ' between the two sides' : hottest}`;
+        return `${withUnit(digitsBeside(value, because.limit, decimals), because.unit)}${main === 'absolute' && beside !== undefined ? ` ${beside}` : which}`;
     }
   };
   const loadPercent = point.loadFamily === 'none' ? null : loadPercentOf(point, reading);
@@ -173,6 +225,18 @@ function digitsBeside(value: number, limit: number | null, decimals: number): st
   return sayNumber(value, decimals + 3);
 }
 
+/** Conditions with a gate and words of their own. */
+const SAID_OTHERWISE: readonly ConditionName[] = [
+  'load',
+  'current',
+  'ambient',
+  'emissivity',
+  'minutesRunning',
+  'hoursSinceRegreasing',
+  'irradiance',
+];
+const OUTDOOR: readonly ConditionName[] = ['outdoor'];
+
 /** Why a reading cannot be compared, as a clause without a full stop. */
 function sayGate(gate: Gate, parts: SentenceParts): string {
   const { point, reading, context, figures } = parts;
@@ -182,7 +246,10 @@ function sayGate(gate: Gate, parts: SentenceParts): string {
       return 'it was not running';
     case 'quantity-missing': {
       const missing = missingOf(parts);
-      const needed = point.needs.filter((need) => ['speed', 'outdoor', 'reflected', 'distance', 'angle'].includes(need));
+      const needed = [
+        ...point.needs.filter((need) => !SAID_OTHERWISE.includes(need)),
+        ...(parts.isWeatherUnknown ? OUTDOOR : []),
+      ];
       const lacking = missing.length > 0 ? missing : needed.filter((need) => reading.conditions[need] === undefined);
       return lacking.length === 0 ? 'something it needs was not read' : `${listed(lacking)} not read`;
     }
@@ -213,6 +280,20 @@ function sayGate(gate: Gate, parts: SentenceParts): string {
       return context.unsteady !== true && reading.conditions.minutesRunning === undefined
         ? 'it is not known how long it had been running'
         : 'it had not run steadily for long enough';
+    case 'sun-too-weak': {
+      const { irradiance } = reading.conditions;
+      const sun =
+        irradiance === undefined ? 'the sun was not read' : `the sun gives only ${withUnit(sayFigure(irradiance, 0), 'W/m²')}`;
+      return `${sun} and the pump was not running; come back at ${withUnit(sayFigure(LEAST_IRRADIANCE, 0), 'W/m²')} or more`;
+    }
+    case 'too-windy':
+      return `wind of ${withUnit(sayFigure(reading.conditions.wind ?? 0, 1), 'm/s')} cools it beyond any correction`;
+    case 'difference-too-small':
+      return 'the temperatures lie too close together to tell anything';
+    case 'twin-missing':
+      return 'there is no comparable reading of its twin from this visit';
+    case 'nothing-before':
+      return 'there is no comparable reading before it';
     case 'after-regreasing': {
       const hours = hoursSinceRegreasing(reading, context);
       const since = hours < 10_000 ? `regreased ${sayFigure(hours, 0)} h before` : 'the time since regreasing is not known';

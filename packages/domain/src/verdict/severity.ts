@@ -11,6 +11,8 @@ export interface Evidence {
   readonly probability: number;
   /** A change against like parts, the base or earlier figures, judged by figures of the general library. */
   readonly isRelative: boolean;
+  /** Relative evidence that an earlier reading has shown already. */
+  readonly isConfirmed?: boolean | undefined;
 }
 
 /** One grade out of several criteria and gates. */
@@ -42,7 +44,7 @@ const AT_LEAST: readonly Gate[] = ['load-too-low', 'target-too-small'];
  * One grade from several criteria: the worst one, then the surest, then the first. Common practice, no source.
  *
  * Relative evidence shows a change, but not yet a dangerous state: it stays at Plan until evidence of another kind is at least
- * at Watch. Limits that were sourced for the point itself are not relative in this sense, whatever they compare.
+ * at Watch, or a second reading agrees. Limits that were sourced for the point itself are not relative in this sense, whatever they compare.
  * A bad measurement never clears: under an open gate only Plan or worse is a grade, as a lower bound or with the thing to check.
  *
  * @param evidence of criteria that have limits; a missing criterion is simply absent.
@@ -54,7 +56,7 @@ export function combineGrades<E extends Evidence>(evidence: readonly E[], gates:
   let driver: E | null = null;
   for (const one of evidence) if (driver === null || isWorse(one, driver)) driver = one;
   if (driver === null) return { driver, grade: null, firm: false, capped: false, atLeast: false, check: null, gate };
-  const isCarried = evidence.some(({ isRelative, level }) => !isRelative && level > 0);
+  const isCarried = driver.isConfirmed === true || evidence.some(({ isRelative, level }) => !isRelative && level > 0);
   const capped = driver.isRelative && !isCarried && driver.level > PLAN;
   const level = capped ? PLAN : driver.level;
   if (gate !== null && level < PLAN) return { driver, grade: null, firm: false, capped, atLeast: false, check: null, gate };
@@ -69,7 +71,8 @@ export function combineGrades<E extends Evidence>(evidence: readonly E[], gates:
   };
 }
 
-function isWorse(a: Evidence, b: Evidence): boolean {
+/** The higher level, then the surer one. */
+export function isWorse(a: Evidence, b: Evidence): boolean {
   return a.level === b.level ? a.probability > b.probability : a.level > b.level;
 }
 

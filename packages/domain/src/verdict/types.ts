@@ -14,11 +14,25 @@ export const GATES = [
   'target-too-small',
   'not-steady',
   'after-regreasing',
+  'sun-too-weak',
+  'too-windy',
+  'difference-too-small', // too little between two temperatures to tell anything from
+  'twin-missing',
+  'nothing-before', // no comparable reading to compare with
 ] as const;
 export type Gate = (typeof GATES)[number];
 
 /** Marks that do not block the judgement but are always shown. */
-export const NOTES = ['emissivity-reduced', 'calibration-expired', 'instrument-changed', 'wind', 'angle'] as const;
+export const NOTES = [
+  'emissivity-reduced',
+  'calibration-expired',
+  'instrument-changed',
+  'wind',
+  'angle',
+  'room-not-machine', // a raw limit is reached only because the air is warm
+  'twin-worse', // its twin is as far above it as its own limits allow it to be above the twin
+  'twin-unread',
+] as const;
 export type Note = (typeof NOTES)[number];
 
 export type Comparability = 'like-for-like' | 'corrected' | 'not-judged';

@@ -3,6 +3,7 @@ import type { CriterionKind } from '../limits/types.ts';
 import { normalCdf } from '../numbers/index.ts';
 import { CRITERION_OF } from '../points/inputs.ts';
 import { ambientOf } from '../points/measure.ts';
+import { COMPARING, DEFINITION_OF, unitOfCriterion } from '../points/quantities/index.ts';
 import type { Point } from '../points/types.ts';
 
 /** Half-width of a usual imager or thermometer: ±2 K or ±2 % of the reading in °C, the larger; rectangular (GUM, JCGM 100, 4.3.7). */
@@ -30,9 +31,7 @@ function differenceUncertainty(): number {
 
 /**
  * Standard uncertainty of the figure of a criterion before load correction, in the unit of the figure. The point's own figure
- * goes first; otherwise: temperatures and differences by the budget above; vibration 10 % of the reading, rectangular
- * (ISO 2954 allows ±10 %); level 1.5 dB, pressure 1 % but at least 0.05 bar, voltage 0.5 % but at least 0.05 V, rectangular
- * (common practice, no source). An emissivity between 0.5 and 0.8 adds (T − T_reflected)·0.05/ε.
+ * goes first, then that of its quantity; temperatures and differences follow the budget above. An emissivity between 0.5 and 0.8 adds (T − T_reflected)·0.05/ε.
  */
 export function uncertaintyOf(
   point: Point,
@@ -42,19 +41,11 @@ export function uncertaintyOf(
   emissivityReduced: number | null,
 ): number {
   if (point.uncertainty !== null && criterion === CRITERION_OF[point.quantity]) return Math.max(0, point.uncertainty);
+  const definition = DEFINITION_OF[point.quantity];
+  const own = definition.uncertainty?.(point, reading, criterion, figure) ?? null;
+  if (own !== null) return COMPARING.includes(criterion) ? own * Math.SQRT2 : own;
   const ambientC = ambientOf(reading);
-  switch (point.quantity) {
-    case 'vibration-velocity':
-      return (0.1 * Math.abs(reading.inputs.value ?? figure)) / Math.sqrt(3);
-    case 'sound-level':
-      return 1.5 / Math.sqrt(3);
-    case 'pressure':
-      return Math.max(0.05, 0.01 * Math.abs(reading.inputs.value ?? figure)) / Math.sqrt(3);
-    case 'voltage':
-      return Math.max(0.05, 0.005 * Math.abs(reading.inputs.value ?? figure)) / Math.sqrt(3);
-    default:
-  }
-  if (criterion === 'like-part-difference' || criterion === 'above-base' || point.quantity === 'approach') {
+  if (criterion !== 'rise-over-ambient' && unitOfCriterion(point.quantity, criterion) === 'K') {
     return differenceUncertainty();
   }
   const valueC = criterion === 'rise-over-ambient' ? figure + (ambientC ?? 20) : figure;

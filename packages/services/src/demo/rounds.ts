@@ -175,16 +175,13 @@ function instrumentOf({ draft }: DemoPoint, by: PersonKey): string | null {
 }
 
 /** Scatter of a reading: share of the figure for vibration, otherwise K as read. */
-const SCATTER: Readonly<Record<Quantity, number>> = {
+const SCATTER: Partial<Readonly<Record<Quantity, number>>> = {
   temperature: 0.4,
   'rise-over-ambient': 0.4,
   'like-part-difference': 0.12,
   'above-base': 0.4,
   approach: 0.2,
   'vibration-velocity': 0.03,
-  'sound-level': 0,
-  pressure: 0,
-  voltage: 0,
 };
 const ELECTRICAL_EXPONENT = 1.8;
 
@@ -197,7 +194,7 @@ function figureOf(house: DemoHouse, place: string, point: DemoPoint, { key, week
   if (exactly !== undefined) return exactly;
   const level = (house === TARNWICK ? COURSES[place]?.(week) : undefined) ?? point.level;
   const { quantity, referenceLoadPercent = 100, referenceAmbientC } = point.draft;
-  const scatter = SCATTER[quantity] * noise(`${key} ${point.letter}`);
+  const scatter = (SCATTER[quantity] ?? 0) * noise(`${key} ${point.letter}`);
   switch (quantity) {
     case 'vibration-velocity':
       return level * (1 + scatter);

@@ -1,11 +1,13 @@
 import {
   CONDITION_NAMES,
   CRITERION_OF,
+  type CriterionKind,
   completePoint,
   type Entry,
   type Fact,
   KINDS_OF_WORK,
   type KindOfWork,
+  nameOfQuantity,
   POINT_DEFAULTS,
   type Point,
   type PointDraft,
@@ -16,6 +18,7 @@ import {
   tagKey,
   type UnitCode,
   unitOf,
+  unitOfCriterion,
 } from '@heatround/domain';
 import type { FileRow } from './csv.ts';
 import { idOf } from './ids.ts';
@@ -31,7 +34,7 @@ export interface MissingPoint {
   readonly newAssetId: string | null;
   readonly inAssetId: string | null;
   readonly draft: PointDraft;
-  readonly criterion: 'absolute' | 'rise-over-ambient' | 'like-part-difference' | 'above-base';
+  readonly criterion: CriterionKind;
   /** Canonical unit. */
   readonly limit: number;
 }
@@ -278,7 +281,7 @@ function missingPlace(
   const draft: PointDraft = {
     id: idOf(organisationId, importId, 'point', key, letter.toLowerCase()),
     letter,
-    name: NAME_OF[quantity],
+    name: nameOfQuantity(quantity),
     quantity,
     ...onlyWhatTheFileCarries(reader, quantity),
   };
@@ -295,18 +298,6 @@ function missingPlace(
   return { point: completePoint(missing.draft), zone, unit, missing, limitText };
 }
 
-const NAME_OF: Readonly<Record<Quantity, string>> = {
-  temperature: 'Temperature',
-  'rise-over-ambient': 'Rise over air',
-  'like-part-difference': 'Difference of like parts',
-  'above-base': 'Temperature above base',
-  approach: 'Approach',
-  'vibration-velocity': 'Vibration',
-  'sound-level': 'Sound level',
-  pressure: 'Pressure',
-  voltage: 'Voltage',
-};
-
 /**
  * A point made for a history asks for nothing the history never had; otherwise none of it could be judged. Infrared only where the
  * file speaks of it, since most histories come from fixed sensors.
@@ -321,11 +312,8 @@ function onlyWhatTheFileCarries(reader: Reader, quantity: Quantity): Partial<Poi
 }
 
 /** Unit of the figure that limits of a criterion are compared with. */
-export function limitUnit(quantity: Quantity, criterion: string = CRITERION_OF[quantity]): UnitCode {
-  const isTemperature = ['temperature', 'rise-over-ambient', 'like-part-difference', 'above-base'].includes(quantity);
-  if (criterion === 'absolute') return isTemperature ? '°C' : (POINT_DEFAULTS[quantity].unit as UnitCode);
-  return isTemperature ? 'K' : (POINT_DEFAULTS[quantity].unit as UnitCode);
-}
+export const limitUnit = (quantity: Quantity, criterion: CriterionKind = CRITERION_OF[quantity]): UnitCode =>
+  unitOfCriterion(quantity, criterion);
 
 /** A number as text that can be read in one way only. */
 const plainFigure = (value: number): string => String(value).replace(/(\.\d{3})$/, '$10');

@@ -79,7 +79,7 @@ describe('the figure from the raw inputs', () => {
     expect(measure(phases(), aReading({ inputs: { L1: 40, L2: 52, L3: 42 } }))).toMatchObject({
       value: 11,
       unit: 'K',
-      hottest: 'L2',
+      standout: 'L2',
       missing: [],
     });
   });
@@ -103,7 +103,7 @@ describe('the figure from the raw inputs', () => {
     });
     const figure = measure(phases(), unequal);
     // The weakly loaded phase is the faulty one: 10 K · 2^1.8 − 10 K.
-    expect(figure).toMatchObject({ hottest: 'L2', evenedCurrents: true });
+    expect(figure).toMatchObject({ standout: 'L2', evenedCurrents: true });
     expect(figure.value).toBeCloseTo(10 * 2 ** 1.8 - 10, 10);
     expect(measure(phases(), { ...unequal, conditions: {} })).toMatchObject({ value: null, gate: 'ambient-missing' });
   });
@@ -113,7 +113,7 @@ describe('the figure from the raw inputs', () => {
       inputs: { L1: 30, L2: 20, L3: 34, 'amps:L1': 100, 'amps:L2': 0, 'amps:L3': 100 },
       conditions: { ambient: 20 },
     });
-    expect(measure(phases(), blown)).toMatchObject({ value: 4, hottest: 'L3', missing: ['L2'] });
+    expect(measure(phases(), blown)).toMatchObject({ value: 4, standout: 'L3', missing: ['L2'] });
   });
 
   it('air of a rise may be the input or the condition; without either it is missing', () => {

@@ -18,7 +18,7 @@ import { call, Refusal, sayTrouble } from '../../client/index.ts';
 import { Field, Told } from '../../ui/field.tsx';
 import { sayLimit } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
-import { QUANTITY_WORDS } from '../bring-in/words.ts';
+import { sayQuantity } from '../bring-in/words.ts';
 import { CRITERION_WORDS } from './words.ts';
 
 export interface FormProps {
@@ -451,7 +451,7 @@ function PointForm({ page, refresh, onDone }: FormProps) {
               >
                 {QUANTITIES.map((one) => (
                   <option key={one} value={one}>
-                    {QUANTITY_WORDS[one]}
+                    {sayQuantity(one)}
                   </option>
                 ))}
               </select>

@@ -14,4 +14,8 @@ export const CRITERION_WORDS: Readonly<Record<CriterionKind, string>> = {
   'rise-over-ambient': 'over the air',
   'like-part-difference': 'over like parts',
   'above-base': 'above the base',
+  'above-base-percent': 'above the base',
+  'over-twin': 'over its twin or neighbours',
+  'change-since-last': 'more than last time',
+  'polarisation-index': 'polarisation index',
 };

@@ -7,7 +7,7 @@ import { Field, Told } from '../../ui/field.tsx';
 import { sayCount, sentenceCase } from '../../ui/format.ts';
 import { PlaceFields, usePlace } from '../register/place.tsx';
 import { agree } from './agree.ts';
-import { KIND_NAMES, QUANTITY_WORDS, saySummary, TARGETS, type Target } from './words.ts';
+import { KIND_NAMES, sayQuantity, saySummary, TARGETS, type Target } from './words.ts';
 import './bring-in.css';
 
 const AGAIN_MS = 700;
@@ -354,7 +354,7 @@ function Missing({
               >
                 {QUANTITIES.map((quantity) => (
                   <option key={quantity} value={quantity}>
-                    {QUANTITY_WORDS[quantity]}
+                    {sayQuantity(quantity)}
                   </option>
                 ))}
               </select>

@@ -1,5 +1,5 @@
 import { IMPORT_TARGETS, type ImportKind, type ImportTargetWords, type ImportView } from '@heatround/contract';
-import type { Quantity } from '@heatround/domain';
+import { nameOfQuantity, type Quantity } from '@heatround/domain';
 
 export const IMPORT_KINDS = ['readings', 'work', 'assets'] as const satisfies readonly ImportKind[];
 export const KIND_NAMES: Readonly<Record<ImportKind, { readonly name: string; readonly what: string }>> = {
@@ -87,14 +87,8 @@ const SUMMARY_WORDS: Readonly<Record<string, readonly [one: string, many: string
 };
 /** What stands behind a count of the result. */
 export const saySummary = (word: string, count: number): string => SUMMARY_WORDS[word]?.[count === 1 ? 0 : 1] ?? word;
-export const QUANTITY_WORDS: Readonly<Record<Quantity, string>> = {
-  temperature: 'temperature',
-  'rise-over-ambient': 'rise over the air of the room',
-  'like-part-difference': 'difference between like parts',
-  'above-base': 'temperature above its base',
-  approach: 'difference between two sides',
-  'vibration-velocity': 'vibration velocity',
-  'sound-level': 'sound level',
-  pressure: 'pressure',
-  voltage: 'voltage',
+/** A quantity in a list of choices. */
+export const sayQuantity = (quantity: Quantity): string => {
+  const name = nameOfQuantity(quantity);
+  return name.charAt(0).toLowerCase() + name.slice(1);
 };
