@@ -66,6 +66,7 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
     params: { assetId },
     body: { letter: randomUUID().slice(0, 4), name: 'Further', quantity: 'vibration-velocity' },
   }),
+  changePoint: ({ pointId }) => ({ params: { pointId }, body: { version: 1, spot: 'Bearing cap, square on' } }),
   confirmBase: ({ baseId }) => ({ params: { pointId: baseId }, body: { version: 1, value: 41, reason: 'commissioning sheet' } }),
   addLimits: ({ pointId }) => {
     const { validFrom: _, ...draft } = testLimits();
@@ -128,6 +129,7 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
 /** Endpoints whose rightful twin may also be refused for the row's own state, never for the wall: the status they answer then. */
 const STATE_REFUSALS: Partial<Record<Name, number>> = {
   changeAsset: 412,
+  changePoint: 412,
   confirmBase: 412,
   checkImport: 409,
   runImport: 409,

@@ -38,6 +38,7 @@ export const endpoints = {
   createAsset: register.createAsset,
   changeAsset: register.changeAsset,
   addPoint: register.addPoint,
+  changePoint: register.changePoint,
   confirmBase: register.confirmBase,
   addLimits: limits.addLimits,
   listLimits: limits.listLimits,

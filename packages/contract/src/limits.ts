@@ -1,4 +1,4 @@
-import { CRITERIA } from '@heatround/domain';
+import { CRITERIA, WEATHERS } from '@heatround/domain';
 import * as z from 'zod';
 import { defineEndpoint, id, instant, words } from './endpoint.ts';
 
@@ -9,6 +9,13 @@ const figures = {
   now: z.number().nullable(),
 };
 
+const day = z.string().regex(/^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$/);
+
+/** When limits hold; null: always. A season runs from its first to its last day, both as MM-DD. */
+export const limitHolds = z
+  .union([z.strictObject({ weather: z.enum(WEATHERS) }), z.strictObject({ season: words(40), from: day, until: day })])
+  .meta({ id: 'LimitHolds' });
+
 export const limitSet = z
   .object({
     id,
@@ -16,6 +23,7 @@ export const limitSet = z
     criterion: z.enum(CRITERIA),
     direction: z.enum(['high', 'low']),
     ...figures,
+    holds: limitHolds.nullish(),
     source: z.string(),
     reason: z.string(),
     author: z.string(),
@@ -34,6 +42,7 @@ export const limitDraft = z.strictObject({
   plan: figures.plan.default(null),
   soon: figures.soon.default(null),
   now: figures.now.default(null),
+  holds: limitHolds.nullable().default(null),
   source: words(300),
   reason: words(1000),
   /** Default: the moment it is saved. */
@@ -45,7 +54,8 @@ export type LimitDraftBody = z.input<typeof limitDraft>;
 
 export const addLimits = defineEndpoint({
   name: 'addLimits',
-  summary: 'A new version of the limits of a criterion. Refused without source and reason, or when the figures are out of order.',
+  summary:
+    'A new version of one side of the limits of a criterion. Refused without source and reason, or when the figures are out of order. One without figures withdraws its side.',
   method: 'POST',
   path: '/api/points/:pointId/limits',
   access: 'edit-register',

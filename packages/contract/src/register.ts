@@ -34,6 +34,9 @@ export const assetRow = z
   .meta({ id: 'AssetRow' });
 export type AssetRow = z.output<typeof assetRow>;
 
+/** An acceptance or maker's curve: pairs of place and value, the places ascending. */
+const curve = z.array(z.tuple([z.number(), z.number()])).max(50);
+
 /** A point as people set it up and as the verdict needs it; conclusions and history come beside it. */
 export const point = z
   .object({
@@ -58,6 +61,10 @@ export const point = z
     lifeSafety: z.boolean(),
     regreasingGateHours: z.number(),
     uncertainty: z.number().nullable(),
+    twins: z.array(id),
+    targetMm: z.number().nullable(),
+    ratedRangeK: z.number().nullable(),
+    curve,
     /** Where to aim, from where: "Bearing cap, 0.5 m away, square on". */
     spot: z.string(),
     version: z.number().int(),
@@ -72,6 +79,8 @@ export const pointPage = z
   .object({
     point,
     limits: z.array(limitSet),
+    /** The points it is compared with on the same visit, each with its last readings, newest first. */
+    twins: z.array(z.object({ point, readings: z.array(readingRow) })),
     /** Null until the worker has concluded for the first time. */
     conclusion: conclusion.nullable(),
     concludedAt: instant.nullable(),
@@ -178,12 +187,8 @@ export const getAsset = defineEndpoint({
   response: assetPage,
 });
 
-export const pointDraft = z.strictObject({
-  id: id.optional(),
-  letter: z.string().trim().min(1).max(4),
-  name,
-  quantity: z.enum(QUANTITIES),
-  spot: z.string().max(300).default(''),
+/** What may be set at a point, and changed later. */
+const particulars = {
   decimals: z.number().int().min(0).max(4).optional(),
   loadFamily: z.enum(LOAD_FAMILIES).optional(),
   basis: z.enum(['raw', 'corrected']).optional(),
@@ -196,10 +201,23 @@ export const pointDraft = z.strictObject({
   infrared: z.boolean().optional(),
   needs: z.array(z.enum(CONDITION_NAMES)).optional(),
   parts: z.array(words(20)).max(60).optional(),
-  base: z.number().nullable().optional(),
+  twins: z.array(id).max(20).optional(),
+  targetMm: z.number().positive().nullable().optional(),
+  ratedRangeK: z.number().positive().nullable().optional(),
+  curve: curve.optional(),
   regreasingGateHours: z.number().min(0).max(500).optional(),
   uncertainty: z.number().positive().nullable().optional(),
-  limits: z.array(limitDraft).max(4).default([]),
+};
+
+export const pointDraft = z.strictObject({
+  id: id.optional(),
+  letter: z.string().trim().min(1).max(4),
+  name,
+  quantity: z.enum(QUANTITIES),
+  spot: z.string().max(300).default(''),
+  ...particulars,
+  base: z.number().nullable().optional(),
+  limits: z.array(limitDraft).max(12).default([]),
 });
 export type PointDraftBody = z.input<typeof pointDraft>;
 
@@ -256,6 +274,24 @@ export const addPoint = defineEndpoint({
   body: pointDraft,
   status: 201,
   response: z.object({ id }),
+});
+
+export const changePoint = defineEndpoint({
+  name: 'changePoint',
+  summary:
+    'Change how a point is read: name, spot, emissivity, rated figures, curve, twins. What is measured stays. Judges later readings; verdicts given stay as they were.',
+  method: 'PATCH',
+  path: '/api/points/:pointId',
+  access: 'edit-register',
+  params: z.object({ pointId: id }),
+  body: z.strictObject({
+    version: z.number().int().min(1),
+    name: name.optional(),
+    spot: z.string().max(300).optional(),
+    ...particulars,
+  }),
+  status: 200,
+  response: z.object({ id, version: z.number().int() }),
 });
 
 export const confirmBase = defineEndpoint({

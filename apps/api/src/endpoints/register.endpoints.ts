@@ -3,6 +3,7 @@ import { endpoints, type pointDraft } from '@heatround/contract';
 import {
   addPoint,
   changeAsset,
+  changePoint,
   confirmBase,
   createAsset,
   createBuilding,
@@ -61,6 +62,10 @@ export function registerEndpoints(app: FastifyInstance, deps: ApiDeps): void {
   serve(app, deps, endpoints.changeAsset, async ({ scope, params, body }) => ({
     id: params.assetId,
     ...(await changeAsset(deps, scope, params.assetId, body)),
+  }));
+  serve(app, deps, endpoints.changePoint, async ({ scope, params, body }) => ({
+    id: params.pointId,
+    ...(await changePoint(deps, scope, params.pointId, body)),
   }));
   serve(app, deps, endpoints.addPoint, async ({ scope, params, body }) => {
     const point = newPoint(scope, body);

@@ -56,6 +56,7 @@ const CALLS = {
   createAsset: ['POST', '/api/assets'],
   changeAsset: ['PATCH', '/api/assets/:assetId'],
   addPoint: ['POST', '/api/assets/:assetId/points'],
+  changePoint: ['PATCH', '/api/points/:pointId'],
   confirmBase: ['POST', '/api/points/:pointId/base'],
   addLimits: ['POST', '/api/points/:pointId/limits'],
   listLimits: ['GET', '/api/points/:pointId/limits'],

@@ -113,10 +113,14 @@ export class Outbox {
   async receipts(): Promise<Receipt[]> {
     return (await this.#store.receipts.orderBy('safeAt').reverse().limit(RECEIPTS_KEPT).toArray()) as Receipt[];
   }
-  /** Readings of a point that the service does not have yet. */
-  async waitingFor(pointIds: readonly string[]): Promise<Kept[]> {
+  /** Facts of some points, and work on their whole asset, that the service does not have yet. */
+  async waitingFor(pointIds: readonly string[], assetId: string | null = null): Promise<Kept[]> {
     const all = await this.pending();
-    return all.filter(({ fact }) => 'pointId' in fact && fact.pointId !== undefined && pointIds.includes(fact.pointId));
+    return all.filter(({ fact }) =>
+      'pointId' in fact && fact.pointId !== undefined
+        ? pointIds.includes(fact.pointId)
+        : fact.kind === 'work-recorded' && fact.assetId === assetId,
+    );
   }
   /** Lets a refused or conflicting fact go, on the word of the person. */
   async letGo(id: string): Promise<void> {

@@ -3,6 +3,7 @@ import type { CriterionKind, LimitSet } from '../limits/types.ts';
 import { CRITERION_OF } from '../points/inputs.ts';
 import { restsOnBase } from '../points/quantities/index.ts';
 import type { Point } from '../points/types.ts';
+import { RELATIVE } from '../verdict/assess.ts';
 import { VISIT_MS } from '../verdict/comparisons.ts';
 import type { AssessContext, PreviousReading, ReadingAtPoint } from '../verdict/gates.ts';
 import type { Judgement } from '../verdict/types.ts';
@@ -27,6 +28,15 @@ export function baseCriterionOf(point: Pick<Point, 'quantity'>, limitSets: reado
   if (restsOnBase(main)) return main;
   return limitSets.find((set) => restsOnBase(set.criterion))?.criterion ?? null;
 }
+
+/** Does a verdict by these limits depend on the reading before? A change does, and relative evidence waits for a second reading. */
+export const asksForEarlier = (limitSets: readonly LimitSet[]): boolean =>
+  limitSets.some(
+    (set) => set.criterion === 'change-since-last' || (set.origin === 'general' && RELATIVE.includes(set.criterion)),
+  );
+
+/** Does a verdict by these limits depend on a twin? */
+export const asksForTwins = (limitSets: readonly LimitSet[]): boolean => limitSets.some((set) => set.criterion === 'over-twin');
 
 /** A reading of the point with what it was judged to be. */
 export interface EarlierReading {

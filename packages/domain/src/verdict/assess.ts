@@ -26,7 +26,7 @@ import { type Because, type Comparability, GATES, type Gate, type Note, type Ver
 import { probabilityReached, uncertaintyOf } from './uncertainty.ts';
 
 /** Differences to like parts, to the base or to another reading; a rise over air is limited by what the material bears. */
-const RELATIVE: readonly CriterionKind[] = [
+export const RELATIVE: readonly CriterionKind[] = [
   'like-part-difference',
   'above-base',
   'above-base-percent',

@@ -19,6 +19,7 @@ export {
   type AssetChange,
   addPoint,
   changeAsset,
+  changePoint,
   confirmBase,
   createAsset,
   insertAssets,

@@ -1,18 +1,21 @@
 import { randomUUID } from 'node:crypto';
 import {
+  baseCriterionOf,
   type Criticality,
   completePoint,
   type PointDraft,
   Problem,
   type ProblemDetail,
   pointsFromTemplate,
+  type Quantity,
   TEMPLATES,
   tagKey,
   templateOf,
 } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
-import { insertLimits, type LimitDraft } from '../limits/index.ts';
+import { insertLimits, type LimitDraft, limitsOf } from '../limits/index.ts';
+import { loadPoints } from './points.ts';
 import { reindexWords } from './words.ts';
 
 export interface NewPoint {
@@ -136,15 +139,16 @@ async function insertPoints(
   const inserted = await db.$queryRaw<{ id: string }[]>(sql`
     INSERT INTO point (organisation_id, id, asset_id, site_id, letter, name, quantity, unit, decimals, load_family, basis,
       reference_load_percent, minimum_load_percent, load_exponent, rated_current_a, reference_ambient_c, emissivity, infrared,
-      needs, parts, base_value, regreasing_gate_hours, uncertainty, spot)
+      needs, parts, base_value, regreasing_gate_hours, uncertainty, target_mm, rated_range_k, curve, spot)
     SELECT ${own(scope)}, r.id, r."assetId", r."siteId", r.letter, r.name, r.quantity, r.unit, r.decimals, r."loadFamily", r.basis,
       r."referenceLoadPercent", r."minimumLoadPercent", r."loadExponent", r."ratedCurrentA", r."referenceAmbientC", r.emissivity, r.infrared,
       ARRAY(SELECT jsonb_array_elements_text(r.needs)), ARRAY(SELECT jsonb_array_elements_text(r.parts)), r."baseValue",
-      r."regreasingGateHours", r.uncertainty, r.spot
+      r."regreasingGateHours", r.uncertainty, r."targetMm", r."ratedRangeK", r.curve, r.spot
     FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb) AS r(id uuid, "assetId" uuid, "siteId" uuid, letter text, name text, quantity text,
       unit text, decimals int, "loadFamily" text, basis text, "referenceLoadPercent" float8, "minimumLoadPercent" float8,
       "loadExponent" float8, "ratedCurrentA" float8, "referenceAmbientC" float8, emissivity float8, infrared boolean, needs jsonb,
-      parts jsonb, "baseValue" float8, "regreasingGateHours" float8, uncertainty float8, spot text)
+      parts jsonb, "baseValue" float8, "regreasingGateHours" float8, uncertainty float8, "targetMm" float8, "ratedRangeK" float8,
+      curve jsonb, spot text)
     ON CONFLICT (organisation_id, asset_id, letter) DO NOTHING RETURNING id`);
   if (inserted.length < rows.length) {
     const got = new Set(inserted.map((row) => row.id));
@@ -154,6 +158,11 @@ async function insertPoints(
       { pointer: `#${points[index]!.pointer}/letter`, detail },
     ]);
   }
+  await insertTwins(
+    db,
+    scope,
+    rows.flatMap(({ id, twins }, index) => twins.map((twinId) => ({ pointId: id, twinId, pointer: points[index]!.pointer }))),
+  );
   await insertLimits(
     db,
     scope,
@@ -201,6 +210,84 @@ function pointsOf(templateKey: string, validFrom: number): NewPoint[] {
       .filter((limit) => limit.pointId === point.id)
       .map(({ draft }) => ({ ...draft, reviewOn: null, id: randomUUID(), validFrom })),
   }));
+}
+
+/**
+ * Names points that others are compared with.
+ * @throws Problem invalid-request for a twin that is no other point here.
+ */
+async function insertTwins(
+  db: TenantDb,
+  scope: Scope,
+  twins: readonly { pointId: string; twinId: string; pointer: string }[],
+): Promise<void> {
+  if (twins.length === 0) return;
+  const made = await db.$queryRaw<{ pointId: string; twinId: string }[]>(sql`
+    INSERT INTO point_twin (organisation_id, point_id, twin_id)
+    SELECT DISTINCT ${own(scope)}, r."pointId", p.id FROM jsonb_to_recordset(${JSON.stringify(twins)}::jsonb) AS r("pointId" uuid, "twinId" uuid)
+      JOIN point p ON p.organisation_id = ${own(scope)} AND p.id = r."twinId" AND p.id <> r."pointId"
+    RETURNING point_id AS "pointId", twin_id AS "twinId"`);
+  const got = new Set(made.map(({ pointId, twinId }) => `${pointId} ${twinId}`));
+  const unknown = twins.filter(({ pointId, twinId }) => !got.has(`${pointId} ${twinId}`));
+  if (unknown.length === 0) return;
+  const detail = 'expected the ids of other points of this organisation';
+  throw new Problem(
+    'invalid-request',
+    'A point named as twin is not here; nothing was saved.',
+    unknown.map(({ pointer }) => ({ pointer: `#${pointer}/twins`, detail })),
+  );
+}
+
+/** What may be changed at a point after it was made. */
+export type PointChange = { readonly version: number; readonly spot?: string | undefined } & {
+  readonly [K in Exclude<keyof PointDraft, 'id' | 'letter' | 'quantity' | 'base' | 'lifeSafety'>]?: PointDraft[K] | undefined;
+};
+
+/**
+ * Changes how a point is read; what it measures stays. Later readings are judged by it, and the conclusion is drawn anew;
+ * verdicts that were given stay.
+ * @throws Problem stale-version with the present version when somebody else was faster; invalid-request for unknown twins.
+ */
+export async function changePoint(
+  { database }: Deps,
+  scope: Scope,
+  pointId: string,
+  { version, spot, ...change }: PointChange,
+): Promise<{ version: number }> {
+  mustBeAllowed(scope, 'edit-register');
+  return database.inTenant(scope, async ({ db, announce }) => {
+    const [row] = await db.$queryRaw<{ version: number }[]>(
+      sql`SELECT version FROM point WHERE id = ${pointId}::uuid AND retired_at IS NULL FOR UPDATE`,
+    );
+    if (!row) throw notFound('point');
+    if (row.version !== version) {
+      throw new Problem('stale-version', 'Somebody changed this point meanwhile. Your entry is kept on your screen.', [], {
+        present: row,
+      });
+    }
+    const [present] = await loadPoints(db, { pointIds: [pointId] });
+    const given = Object.fromEntries(Object.entries(change).filter(([, value]) => value !== undefined));
+    const point = { ...present!.point, ...given };
+    await db.$executeRaw(sql`
+      UPDATE point SET name = ${point.name.trim()}, spot = ${spot ?? present!.spot}, decimals = ${point.decimals}, load_family = ${point.loadFamily},
+        basis = ${point.basis}, reference_load_percent = ${point.referenceLoadPercent}, minimum_load_percent = ${point.minimumLoadPercent},
+        load_exponent = ${point.loadExponent}, rated_current_a = ${point.ratedCurrentA}, reference_ambient_c = ${point.referenceAmbientC},
+        emissivity = ${point.emissivity}, infrared = ${point.infrared}, needs = ${[...point.needs]}, parts = ${[...point.parts]},
+        regreasing_gate_hours = ${point.regreasingGateHours}, uncertainty = ${point.uncertainty}, target_mm = ${point.targetMm},
+        rated_range_k = ${point.ratedRangeK}, curve = ${JSON.stringify(point.curve)}::jsonb, version = version + 1
+      WHERE id = ${pointId}::uuid`);
+    if (change.twins !== undefined) {
+      await db.$executeRaw(sql`DELETE FROM point_twin WHERE organisation_id = ${own(scope)} AND point_id = ${pointId}::uuid`);
+      await insertTwins(
+        db,
+        scope,
+        change.twins.map((twinId) => ({ pointId, twinId, pointer: '' })),
+      );
+    }
+    await reindexWords(db, scope.organisationId, [present!.assetId]);
+    announce('point-changed', { pointIds: [pointId] });
+    return { version: version + 1 };
+  });
 }
 
 /** A further point on an asset. Needs the right to edit the register. */
@@ -288,14 +375,14 @@ export async function confirmBase(
 ): Promise<{ version: number }> {
   mustBeAllowed(scope, 'edit-register');
   return database.inTenant(scope, async ({ db, announce }) => {
-    const [present] = await db.$queryRaw<{ quantity: string; version: number; base: number | null }[]>(
+    const [present] = await db.$queryRaw<{ quantity: Quantity; version: number; base: number | null }[]>(
       sql`SELECT quantity, version, base_value AS base FROM point WHERE id = ${pointId}::uuid FOR UPDATE`,
     );
     if (!present) throw notFound('point');
     if (present.version !== change.version) {
       throw new Problem('stale-version', 'Somebody changed this point meanwhile.', [], { present });
     }
-    if (present.quantity !== 'above-base') {
+    if (baseCriterionOf(present, (await limitsOf(db, [pointId])).get(pointId) ?? []) === null) {
       throw new Problem('invalid-request', 'Only a point that is read above its base has one.', [
         { pointer: '#/value', detail: `this point is read as ${present.quantity}` },
       ]);

@@ -10,6 +10,11 @@ import { limitsOf } from '../limits/index.ts';
 import { type ReadingView, readingPages, type WorkView, workOf } from '../readings/index.ts';
 import { type ExtraStopLine, roundWithin, type StopLine } from '../rounds/index.ts';
 
+export interface TwinView {
+  readonly point: RegisteredPoint['point'] & { spot: string; version: number };
+  readonly readings: readonly ReadingView[];
+}
+
 export interface AssetPageView {
   readonly id: string;
   readonly tag: string;
@@ -25,6 +30,8 @@ export interface AssetPageView {
   readonly points: {
     readonly point: RegisteredPoint['point'] & { spot: string; version: number };
     readonly limits: LimitSet[];
+    /** The points it is compared with on the same visit, with their last readings. */
+    readonly twins: readonly TwinView[];
     readonly conclusion: Conclusion | null;
     readonly concludedAt: Date | null;
     readonly isBehind: boolean;
@@ -68,6 +75,9 @@ export async function roundPack(deps: Deps, scope: Scope, roundId: string, readi
   });
 }
 
+/** Newest readings of a twin that a visit may be compared with. */
+const READINGS_OF_TWIN = 4;
+
 /** Pages of assets in the order named, with a fixed number of statements but for their work; unknown ones are left out. */
 async function pagesWithin(db: TenantDb, assetIds: readonly string[], readingsPerPoint: number): Promise<AssetPageView[]> {
   const assets = await db.$queryRaw<Omit<AssetPageView, 'points' | 'work'>[]>(sql`
@@ -91,6 +101,16 @@ async function pagesWithin(db: TenantDb, assetIds: readonly string[], readingsPe
   const registered = await loadPoints(db, { pointIds });
   const limits = await limitsOf(db, pointIds);
   const readings = await readingPages(db, pointIds, { size: readingsPerPoint });
+  const twinIds = [...new Set(registered.flatMap(({ point }) => point.twins))];
+  const twins = twinIds.length === 0 ? [] : await loadPoints(db, { pointIds: twinIds });
+  const twinReadings = twinIds.length === 0 ? null : await readingPages(db, twinIds, { size: READINGS_OF_TWIN });
+  const twinsOf = (point: RegisteredPoint['point']): TwinView[] =>
+    twins
+      .filter((twin) => point.twins.includes(twin.point.id))
+      .map((twin) => ({
+        point: { ...twin.point, spot: twin.spot, version: twin.version },
+        readings: twinReadings?.get(twin.point.id)?.readings ?? [],
+      }));
   const pages: AssetPageView[] = [];
   for (const asset of assets) {
     const points = registered
@@ -98,6 +118,7 @@ async function pagesWithin(db: TenantDb, assetIds: readonly string[], readingsPe
       .map(({ point, spot, version }) => ({
         point: { ...point, spot, version },
         limits: limits.get(point.id) ?? [],
+        twins: twinsOf(point),
         conclusion: stateOf.get(point.id)?.content ?? null,
         concludedAt: stateOf.get(point.id)?.computedAt ?? null,
         isBehind: stateOf.get(point.id)?.isBehind ?? false,

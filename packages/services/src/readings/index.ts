@@ -12,11 +12,13 @@ export {
   listAnswers,
   listOtherContents,
   listReadings,
+  type NearReading,
   type OtherContentView,
   type ReadingView,
   readingPages,
   readingsById,
+  readingsNear,
   type WorkView,
   workOf,
 } from './read.ts';
-export { hashOf, newestWork, type Recorded, type Recording, recordFacts, WARMING } from './record.ts';
+export { hashOf, newestWork, type Recorded, type Recording, recordFacts } from './record.ts';

@@ -1,4 +1,14 @@
-import { type Entry, type Grade, type KindOfWork, Problem, type Reading, type Verdict } from '@heatround/domain';
+import {
+  type Because,
+  type Comparability,
+  type EarlierReading,
+  type Entry,
+  type Grade,
+  type KindOfWork,
+  Problem,
+  type Reading,
+  type Verdict,
+} from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, notFound, type Scope } from '../deps/index.ts';
 
@@ -171,6 +181,31 @@ export async function historiesOf(
     ORDER BY w.point_id, ${order === 'oldest' ? sql`f.taken_at, f.id` : sql`f.taken_at DESC, f.id DESC`}`);
   for (const { pointId, reading } of rows) byPoint.get(pointId)!.push(reading);
   return byPoint;
+}
+
+/** A reading that counts, as the verdict of another one may need it. */
+export interface NearReading extends EarlierReading {
+  readonly pointId: string;
+}
+
+/**
+ * Readings that count near some instants: of each window the newest ones, at most as many as asked for. A look into the index
+ * per window, whatever the length of the histories.
+ */
+export async function readingsNear(db: TenantDb, windows: readonly HistoryWindow[], most: number): Promise<NearReading[]> {
+  if (windows.length === 0) return [];
+  const instant = (at: number | null, open: string) => (at === null ? open : new Date(at).toISOString());
+  const rows = await db.$queryRaw<
+    { pointId: string; reading: Reading; grade: Grade | null; comparability: Comparability; because: Because | null }[]
+  >(sql`
+    SELECT w.point_id AS "pointId", f.reading, f.grade, f.comparability, f.because
+    FROM unnest(${windows.map(({ pointId }) => pointId)}::uuid[], ${windows.map(({ after }) => instant(after, '-infinity'))}::timestamptz[],
+      ${windows.map(({ until }) => instant(until, 'infinity'))}::timestamptz[]) AS w(point_id, after, until)
+    CROSS JOIN LATERAL (
+      SELECT c.reading, c.grade, c.comparability, c.verdict -> 'because' AS because FROM counted_reading c
+      WHERE c.organisation_id = current_organisation() AND c.point_id = w.point_id AND c.taken_at > w.after AND c.taken_at <= w.until
+      ORDER BY c.taken_at DESC, c.id DESC LIMIT ${most}) f`);
+  return rows.map(({ pointId, reading, ...judgement }) => ({ pointId, reading, judgement }));
 }
 
 export interface WorkView {

@@ -1,6 +1,9 @@
 import { createHash } from 'node:crypto';
 import {
+  asksForEarlier,
+  asksForTwins,
   assessReading,
+  contextAt,
   DOMAIN_VERSION,
   type Fact,
   type KindOfWork,
@@ -11,12 +14,14 @@ import {
   type Reading,
   type ReadingTaken,
   type Verdict,
+  VISIT_MS,
   type WorkEvent,
 } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { loadPoints, type RegisteredPoint } from '../assets/index.ts';
 import type { Scope } from '../deps/index.ts';
 import { limitsOf } from '../limits/index.ts';
+import { type NearReading, readingsNear } from './read.ts';
 
 /** What happened to one fact. */
 export type Recorded =
@@ -52,9 +57,10 @@ interface Row {
   readonly verdict: Verdict | null;
 }
 
-/** Regreasing and new bearings warm a machine for a while; only so many newest pieces of work per asset are looked at. */
+/** Work resets a point and warms a machine for a while; only so many newest pieces per asset are looked at. */
 const NEWEST_WORK = 50;
-export const WARMING: readonly KindOfWork[] = ['regreased', 'replaced', 'repaired'];
+/** Of the readings before one, so many are looked at for the last comparable one. */
+const NEWEST_BEFORE = 6;
 
 /**
  * Writes facts of one organisation in one transaction, set by set, and judges its readings with the limits of their day.
@@ -119,7 +125,10 @@ interface Context {
   readonly limits: ReadonlyMap<string, LimitSet[]>;
   readonly work: ReadonlyMap<string, WorkOnAsset[]>;
   readonly originals: ReadonlyMap<string, { submittedBy: string }>;
+  /** Readings of the batch by fact, parsed and judged. */
+  readonly readings: ReadonlyMap<Fact, ReadHere>;
 }
+type ReadHere = { readonly errors: readonly ProblemDetail[] } | { readonly reading: Reading; readonly verdict: Verdict };
 type WorkOnAsset = WorkEvent & { readonly pointId: string | null };
 
 async function loadContext(db: TenantDb, facts: readonly Fact[]): Promise<Context> {
@@ -130,7 +139,7 @@ async function loadContext(db: TenantDb, facts: readonly Fact[]): Promise<Contex
     ...new Set(facts.flatMap((fact) => (fact.kind === 'reading-taken' && points.has(fact.pointId) ? [fact.pointId] : []))),
   ];
   const limits = readPoints.length > 0 ? await limitsOf(db, readPoints) : new Map<string, LimitSet[]>();
-  const work = await newestWork(db, [...new Set(readPoints.map((id) => points.get(id)!.assetId))], WARMING);
+  const work = await newestWork(db, [...new Set(readPoints.map((id) => points.get(id)!.assetId))]);
   const assets = new Set(
     named.length > 0
       ? (await db.$queryRaw<{ id: string }[]>(sql`SELECT id FROM asset WHERE id = ANY (${named}::uuid[])`)).map(({ id }) => id)
@@ -152,7 +161,78 @@ async function loadContext(db: TenantDb, facts: readonly Fact[]): Promise<Contex
       ? (await db.$queryRaw<{ id: string }[]>(sql`SELECT id FROM round WHERE id = ANY (${roundIds}::uuid[])`)).map(({ id }) => id)
       : [],
   );
-  return { points, assets, limits, work, originals, rounds };
+  const readings = await judgeReadings(db, facts, { points, limits, work });
+  return { points, assets, limits, work, originals, rounds, readings };
+}
+
+/**
+ * Parses the readings of a batch and judges them in the order in which they were taken, so that each knows those before it,
+ * whether they came earlier or stand beside it; a reading that another one of the batch corrects is known to none.
+ */
+async function judgeReadings(
+  db: TenantDb,
+  facts: readonly Fact[],
+  { points, limits, work }: Pick<Context, 'points' | 'limits' | 'work'>,
+): Promise<Map<Fact, ReadHere>> {
+  const made = new Map<Fact, ReadHere>();
+  const corrected = new Set(facts.flatMap((fact) => (fact.kind === 'reading-taken' && fact.corrects ? [fact.corrects] : [])));
+  const parsed: { fact: Fact; reading: Reading; registered: RegisteredPoint }[] = [];
+  for (const fact of facts) {
+    const registered = fact.kind === 'reading-taken' ? points.get(fact.pointId) : undefined;
+    if (fact.kind !== 'reading-taken' || !registered) continue;
+    const understood = parseReading(fact, registered.point);
+    if ('errors' in understood) made.set(fact, understood);
+    else parsed.push({ fact, reading: understood.reading, registered });
+  }
+  parsed.sort((a, b) => a.reading.takenAt - b.reading.takenAt || (a.reading.id < b.reading.id ? -1 : 1));
+  const limitsAt = (pointId: string): readonly LimitSet[] => limits.get(pointId) ?? [];
+  const near = new Map<string, NearReading[]>();
+  const know = (one: NearReading): void => {
+    const known = near.get(one.pointId);
+    if (known) known.push(one);
+    else near.set(one.pointId, [one]);
+  };
+  const windowsBefore = parsed.flatMap(({ reading, registered: { point } }) =>
+    reading.instrument !== null || asksForEarlier(limitsAt(point.id))
+      ? [{ pointId: point.id, after: null, until: reading.takenAt }]
+      : [],
+  );
+  for (const one of await readingsNear(db, windowsBefore, NEWEST_BEFORE)) know(one);
+  const withTwins = parsed.filter(({ registered: { point } }) => point.twins.length > 0 && asksForTwins(limitsAt(point.id)));
+  const windowsOfTwins = withTwins.flatMap(({ reading, registered: { point } }) =>
+    point.twins.map((pointId) => ({ pointId, after: reading.takenAt - VISIT_MS - 1, until: reading.takenAt + VISIT_MS })),
+  );
+  for (const one of await readingsNear(db, windowsOfTwins, NEWEST_BEFORE)) know(one);
+  const unknownTwins = withTwins.flatMap(({ registered: { point } }) => point.twins.filter((id) => !points.has(id)));
+  const twinPoints = unknownTwins.length === 0 ? [] : await loadPoints(db, { pointIds: [...new Set(unknownTwins)] });
+  const pointOf = new Map([...points, ...twinPoints.map((one): [string, RegisteredPoint] => [one.point.id, one])]);
+  // The twins of a batch are read beside each other: what they show is known before any of them is judged.
+  const beside = new Map<string, Reading[]>();
+  for (const { reading, registered } of parsed) {
+    if (corrected.has(reading.id)) continue;
+    beside.set(registered.point.id, [...(beside.get(registered.point.id) ?? []), reading]);
+  }
+  for (const { fact, reading, registered } of parsed) {
+    const { point, assetId } = registered;
+    const twins = point.twins.flatMap((id) => {
+      const twin = pointOf.get(id)?.point;
+      const readings = [...(near.get(id) ?? []).map((one) => one.reading), ...(beside.get(id) ?? [])];
+      return twin === undefined ? [] : readings.map((one) => ({ point: twin, reading: one }));
+    });
+    const verdict = assessReading(
+      point,
+      reading,
+      limitsAt(point.id),
+      contextAt(point, reading, {
+        work: (work.get(assetId) ?? []).filter((one) => one.pointId === null || one.pointId === point.id),
+        earlier: near.get(point.id)?.filter((one) => !corrected.has(one.reading.id)),
+        twins: twins.filter((one) => !corrected.has(one.reading.id)),
+      }),
+    );
+    made.set(fact, { reading, verdict });
+    know({ pointId: point.id, reading, judgement: verdict });
+  }
+  return made;
 }
 
 /** The newest pieces of work per asset whose time is plausible, newest first, optionally only of some kinds. */
@@ -191,18 +271,12 @@ function toRow(fact: Fact, context: Context): Row | Extract<Recorded, { outcome:
   const registered = context.points.get(fact.pointId);
   if (!registered) return unknown('/pointId', 'point');
   if (fact.kind !== 'reading-taken') return { ...plain, assetId: registered.assetId, pointId: fact.pointId, roundId };
-  const parsed = parseReading(fact, registered.point);
-  if ('errors' in parsed) {
-    const detail = `${parsed.errors.map((error) => error.detail).join(' ')} The entry stays on your device.`;
-    return { outcome: 'refused', code: 'invalid-request', detail, errors: [...parsed.errors] };
+  const read = context.readings.get(fact)!;
+  if ('errors' in read) {
+    const detail = `${read.errors.map((error) => error.detail).join(' ')} The entry stays on your device.`;
+    return { outcome: 'refused', code: 'invalid-request', detail, errors: [...read.errors] };
   }
-  const { reading } = parsed;
-  const work = context.work.get(registered.assetId) ?? [];
-  const verdict = assessReading(registered.point, reading, context.limits.get(fact.pointId) ?? [], {
-    lastRegreasedAt:
-      work.find((one) => one.takenAt <= reading.takenAt && (one.pointId === null || one.pointId === fact.pointId))?.takenAt ??
-      null,
-  });
+  const { reading, verdict } = read;
   return {
     ...common,
     correctsId: fact.corrects ?? null,

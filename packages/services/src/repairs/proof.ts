@@ -18,11 +18,11 @@ import {
   recordSecondProof,
   sayNumber,
   type Verdict,
+  WARMING,
   withUnit,
 } from '@heatround/domain';
 import type { TenantDb } from '@heatround/platform/database';
 import type { Scope } from '../deps/index.ts';
-import { WARMING } from '../readings/index.ts';
 import { closeStops, placeStop } from '../rounds/index.ts';
 import type { Desk, HeldOrder, Target } from './desk.ts';
 import { idOf } from './ids.ts';

@@ -1,4 +1,6 @@
 import {
+  asksForTwins,
+  baseCriterionOf,
   type Conclusion,
   concludePoint,
   DOMAIN_VERSION,
@@ -10,6 +12,8 @@ import {
   READINGS_FOR_BASE,
   READINGS_SINCE_RESET,
   type Reading,
+  type ReadingAtPoint,
+  VISIT_MS,
 } from '@heatround/domain';
 import { sql, type TenantDb, type TenantScope } from '@heatround/platform/database';
 import { defineJob } from '@heatround/platform/jobs';
@@ -104,7 +108,8 @@ async function conclude(db: TenantDb, pointIds: readonly string[], now: number):
     const work = (workOfAssets.get(one.assetId) ?? []).filter(({ pointId }) => pointId === null || pointId === point.id);
     const resetAt = work.find((event) => isReset(point, event.work))?.takenAt ?? null;
     const renewedAt = work.find((event) => isBaseReset(event.work))?.takenAt ?? null;
-    return { point, work, resetAt, renewedAt, learnsBase: point.quantity === 'above-base' && point.base === null };
+    const learnsBase = point.base === null && baseCriterionOf(point, limits.get(point.id) ?? []) !== null;
+    return { point, work, resetAt, renewedAt, learnsBase };
   });
   const windows = (of: (one: (typeof known)[number]) => HistoryWindow | null) => known.flatMap((one) => of(one) ?? []);
   const since = await historiesOf(
@@ -123,6 +128,11 @@ async function conclude(db: TenantDb, pointIds: readonly string[], now: number):
     READINGS_FOR_BASE,
     'oldest',
   );
+  const compared = known.filter(({ point }) => point.twins.length > 0 && asksForTwins(limits.get(point.id) ?? []));
+  const twins = await twinsOf(
+    db,
+    compared.map(({ point }) => ({ twins: point.twins, readings: since.get(point.id)! })),
+  );
   const conclusions = new Map<string, Conclusion>();
   for (const { point, work } of known) {
     const limitSets = limits.get(point.id) ?? [];
@@ -134,6 +144,7 @@ async function conclude(db: TenantDb, pointIds: readonly string[], now: number):
       readings: [...(before.get(point.id) ?? []), ...newest],
       work,
       baseReadings: oldest.get(point.id),
+      twins: twins.filter((twin) => point.twins.includes(twin.point.id)),
       asOf: asOf(newest, limitSets, now),
     });
     conclusions.set(point.id, conclusion);
@@ -141,6 +152,25 @@ async function conclude(db: TenantDb, pointIds: readonly string[], now: number):
     await new Promise((resolve) => setImmediate(resolve));
   }
   return conclusions;
+}
+
+/** Readings of twins in the time of the readings they are compared with, as many at most as a conclusion looks at. */
+async function twinsOf(
+  db: TenantDb,
+  compared: readonly { readonly twins: readonly string[]; readonly readings: readonly Reading[] }[],
+): Promise<ReadingAtPoint[]> {
+  const first = new Map<string, number>();
+  for (const { twins, readings } of compared) {
+    const from = Math.min(...readings.map(({ takenAt }) => takenAt));
+    for (const id of twins) first.set(id, Math.min(first.get(id) ?? Number.POSITIVE_INFINITY, from));
+  }
+  const windows = [...first].flatMap(([pointId, from]) =>
+    Number.isFinite(from) ? [{ pointId, after: from - VISIT_MS - 1, until: null }] : [],
+  );
+  if (windows.length === 0) return [];
+  const points = await loadPoints(db, { pointIds: windows.map(({ pointId }) => pointId) });
+  const readings = await historiesOf(db, windows, READINGS_SINCE_RESET);
+  return points.flatMap(({ point }) => readings.get(point.id)!.map((reading) => ({ point, reading })));
 }
 
 /** How much readings scatter at like points, where the organisation has learned that; the domain decides when it counts. */

@@ -5,6 +5,7 @@ import {
   type CouldNotRead,
   CRITERION_OF,
   cautionsFor,
+  contextAt,
   DOMAIN_VERSION,
   type Fact,
   FINE_MEANS,
@@ -37,6 +38,7 @@ import { type LineStop, WalkLine } from '../../ui/walk-line.tsx';
 import { knownWalk } from '../walk/known-walk.ts';
 import { takeWalk } from '../walk/take.ts';
 import { addressOf, isAnswered, nextStop, type Walk, type WalkStop } from '../walk/walk-state.ts';
+import { aroundOf, asPoint } from './around.ts';
 import type { CouldNotScope } from './asides.tsx';
 import { Cautions, mustSeeCautions } from './cautions.tsx';
 import {
@@ -82,7 +84,10 @@ export function StopScreen({ parameters }: { parameters: Record<string, string> 
           outbox.carried(`ambient:${found.place.roomId}`),
           outbox.carried(`load:${found.id}`),
           outbox.draft(pointId),
-          outbox.waitingFor(found.points.map(({ point }) => point.id)),
+          outbox.waitingFor(
+            found.points.flatMap(({ point, twins }) => [point.id, ...(twins ?? []).map((twin) => twin.point.id)]),
+            found.id,
+          ),
           walkId === null ? null : knownWalk(outbox, walkId),
         ]);
         if (!isHere) return;
@@ -160,8 +165,6 @@ function Empty({ words }: { words: string }) {
   );
 }
 
-/** A point as the domain takes it: the same object, without what only people need. */
-const asPoint = ({ point }: PointPage): Point => point as unknown as Point;
 const lastCounting = (at: PointPage): ReadingRow | null => at.readings.find((row) => row.counts && row.value !== null) ?? null;
 
 function Stop(props: {
@@ -230,10 +233,8 @@ function Stop(props: {
   const judge = (from: StopState): { reading: Reading; verdict: Verdict } | null => {
     const parsed = parseReading(factOf(from), point);
     if ('errors' in parsed) return null;
-    const regreased = page.work.find(
-      (one) => ['regreased', 'replaced', 'repaired'].includes(one.work) && (one.pointId === null || one.pointId === point.id),
-    );
-    const context = { lastRegreasedAt: regreased === undefined ? null : Date.parse(regreased.takenAt) };
+    const facts = waiting.map(({ fact }) => fact);
+    const context = contextAt(point, parsed.reading, aroundOf(page, at, facts, corrects?.id ?? null));
     return { reading: parsed.reading, verdict: assessReading(point, parsed.reading, at.limits, context) };
   };
   const ask = (from: StopState): string | null => {
