@@ -31,9 +31,7 @@ const explain = process.argv.includes('explain');
 const secret = 'a secret for benchmarks, of enough length';
 const folder = await mkdtemp(join(tmpdir(), 'heatround-bench-'));
 await chmod(folder, 0o711);
-// Lists are only read, so what is written for them need not survive a crash.
-const isOfLists = process.argv[2] === 'scale' || process.argv[2] === 'orders';
-const server = await startEmbeddedPostgres({ dataFolder: join(folder, 'data'), log: silentLog, durable: !isOfLists });
+const server = await startEmbeddedPostgres({ dataFolder: join(folder, 'data'), log: silentLog });
 try {
   const migrationsFolder = resolve(import.meta.dirname, '../../prisma/migrations');
   const { urls } = await prepareDatabase({ ownerUrl: server.ownerUrl, migrationsFolder, secret });

@@ -60,6 +60,7 @@ export async function roundsBench(urls: DatabaseUrls, sizes: readonly number[], 
           ratio: smaller === undefined ? '–' : (smaller / time).toFixed(2),
         });
         before.set(what, time);
+        console.log(`  ${what}: ${ms(time)}`);
         if (explain) await work({ ...deps, database: showingPlans(database, `${what}, ${size} points`) });
       }
       if (points >= PLANNED_BY_JOB * POINTS_PER_ROUTE && !lines.some(({ what }) => what.startsWith('planning'))) {
@@ -172,6 +173,8 @@ async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope & 
     'move',
   ])
     await raw.unsafe(`VACUUM ANALYZE ${table}`);
+  // Nothing of what was written is still on its way to the disk when the first list is asked for.
+  await raw`CHECKPOINT`;
   return { organisationId, siteIds: null, smallSiteId, personId, name: 'Bench', roles: ['planner'], clockOffsetMs: 0 };
 }
 

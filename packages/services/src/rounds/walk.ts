@@ -53,7 +53,10 @@ export async function myWalk(deps: Deps, scope: Scope): Promise<MyWalk> {
     return free ? sql`${of(sql`r.walker_id = ${me}`)} UNION ALL ${of(sql`r.walker_id IS NULL`)}` : of(sql`r.walker_id = ${me}`);
   };
   return deps.database.inTenant(scope, async ({ db }) => {
-    const walkable = each(sql`(r.earliest_at <= ${moment} OR r.started_at IS NOT NULL)`, sql`r.earliest_at, r.id`, MOST);
+    const inOrder = sql`r.earliest_at, r.id`;
+    // Those begun before their window are looked for by themselves, else every coming round would be.
+    const walkable = sql`${each(sql`r.earliest_at <= ${moment}`, inOrder, MOST)} UNION ALL
+      ${each(sql`r.started_at IS NOT NULL AND r.earliest_at > ${moment}`, inOrder, MOST)}`;
     const ready = await roundLines(
       db,
       sql`SELECT r.id, row_number() OVER (ORDER BY r.latest_at, r.id) AS ordinal FROM (${walkable}) r ORDER BY r.latest_at, r.id LIMIT ${MOST}`,
@@ -63,7 +66,7 @@ export async function myWalk(deps: Deps, scope: Scope): Promise<MyWalk> {
       db,
       ready.map(({ id }) => id),
     );
-    const ahead = each(sql`r.earliest_at > ${moment} AND r.started_at IS NULL`, sql`r.earliest_at, r.id`, 1);
+    const ahead = each(sql`r.earliest_at > ${moment} AND r.started_at IS NULL`, inOrder, 1);
     const [nextRound] = await roundLines(
       db,
       sql`SELECT r.id, 1 AS ordinal FROM (${ahead}) r ORDER BY r.earliest_at, r.id LIMIT 1`,
