@@ -34,10 +34,12 @@ export function pointsFromTemplate(key: string, options: TemplateOptions): FromT
   if (template === null) return null;
   const points: (PointDraft & { spot: string })[] = [];
   const limits: { pointId: string; draft: LimitDraft }[] = [];
-  for (const { limits: drafts, ...rest } of template.points) {
-    const id = options.makeId();
+  const idOf = new Map(template.points.map(({ letter }) => [letter, options.makeId()]));
+  for (const { limits: drafts, twinLetters = [], ...rest } of template.points) {
+    const id = idOf.get(rest.letter)!;
+    const twins = twinLetters.map((letter) => idOf.get(letter)!);
     const ratedCurrentA = rest.loadFamily === 'electrical' ? (options.ratedCurrentA ?? null) : null;
-    points.push({ ...rest, id, ratedCurrentA, lifeSafety: options.lifeSafety === true || template.lifeSafety === true });
+    points.push({ ...rest, id, twins, ratedCurrentA, lifeSafety: options.lifeSafety === true || template.lifeSafety === true });
     for (const draft of drafts) limits.push({ pointId: id, draft });
   }
   return { points, limits };

@@ -23,6 +23,19 @@ export const bearingTemperature = limits(
   COMMON,
   'Above 70 °C grease lasts half as long for every 15 K more; the ring inside is 5 to 10 K hotter than the housing.',
 );
+/** Any bearing or machine read by its temperature. */
+const changeSinceLast = limits(
+  'change-since-last',
+  [null, 10, 15, null],
+  COMMON,
+  'A healthy bearing comes back to the same rise over air at like load from visit to visit; a jump is a fault that has begun.',
+);
+const overTwin = limits(
+  'over-twin',
+  [8, null, 12, 25],
+  COMMON,
+  'The two bearings of one machine run alike under like load. From 12 K over its twin it is Plan, and Soon once a second reading agrees.',
+);
 export const gearboxOil = limits(
   'absolute',
   [80, 90, 100, 110],
@@ -97,8 +110,14 @@ export const bearing = (letter: string, name: string, spot: string): TemplatePoi
   emissivity: 0.93,
   needs: ['load', 'ambient'],
   regreasingGateHours: 24,
-  limits: [bearingTemperature],
+  limits: [bearingTemperature, changeSinceLast],
 });
+
+/** Two bearings of one machine, each compared with the other. */
+export const twinBearings = (first: TemplatePoint, second: TemplatePoint): [TemplatePoint, TemplatePoint] => [
+  { ...first, twinLetters: [second.letter], limits: [...first.limits, overTwin] },
+  { ...second, twinLetters: [first.letter], limits: [...second.limits, overTwin] },
+];
 
 export const vibration = (letter: string, name: string, spot: string): TemplatePoint => ({
   letter,

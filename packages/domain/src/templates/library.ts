@@ -11,6 +11,7 @@ import {
   pipe,
   sealOverBase,
   terminalRise,
+  twinBearings,
   vibration,
 } from './building-blocks.ts';
 import { MACHINES } from './machines.ts';
@@ -25,8 +26,10 @@ export const TEMPLATES: readonly AssetTemplate[] = [
     what: 'Both bearings, the frame over its own base, and vibration at the drive end.',
     hazards: ['rotating', 'hot-surface', 'automatic-start'],
     points: [
-      bearing('a', 'Drive-end bearing', 'Housing of the drive-end bearing, painted face, half a metre away, square on.'),
-      bearing('b', 'Non-drive-end bearing', 'Housing at the fan cowl, painted face, half a metre away, square on.'),
+      ...twinBearings(
+        bearing('a', 'Drive-end bearing', 'Housing of the drive-end bearing, painted face, half a metre away, square on.'),
+        bearing('b', 'Non-drive-end bearing', 'Housing at the fan cowl, painted face, half a metre away, square on.'),
+      ),
       frame('c', 'Frame above base'),
       vibration('d', 'Drive-end vibration', 'On the drive-end bearing housing, horizontally, sensor on bare flat metal.'),
     ],

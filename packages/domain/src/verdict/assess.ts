@@ -100,12 +100,15 @@ export function judgeReading(
     return judgeCriterion(point, reading, figure, criterion, own, always, context) ?? [];
   });
   const limited = criteria.filter(({ because }) => because.limitSetId !== null);
-  const gates = withSoftGates(always, figures, limited);
+  const blocking = withSoftGates(always, figures, limited);
+  // What has nothing to be compared with is not judged, but it was well read: the next reading may be compared with it.
+  const alone = limited.length > 0 ? [] : figures.flatMap(({ figure }) => (figure.blocks === 'alone' ? (figure.gate ?? []) : []));
+  const gates = blocking.length > 0 ? blocking : alone;
   const combined = combineGrades(limited, gates);
   const { driver } = combined;
   const raised = point.lifeSafety && (combined.grade === 'plan' || combined.grade === 'soon');
   const outdated = driver?.because.criterion === 'absolute' && daysOutOfCalibration(reading, context) > CALIBRATION_GRACE_DAYS;
-  const notes = [...notesOf(point, reading, context), ...notesOfCriteria(point, reading, driver, criteria, figures, inForce)];
+  const notes = [...notesOf(point, reading, context), ...notesOfCriteria(point, reading, driver, criteria, inForce)];
   return {
     point,
     reading,
@@ -114,7 +117,7 @@ export function judgeReading(
     criteria,
     judgement: {
       grade: raised ? GRADES[GRADES.indexOf(combined.grade!) + 1]! : combined.grade,
-      comparability: comparabilityOf(point, reading, gates),
+      comparability: comparabilityOf(point, reading, blocking),
       // With something else to check first, the figure may as well be too high.
       atLeast: combined.atLeast && combined.check === null,
       check: combined.check,
@@ -134,19 +137,15 @@ export function judgeReading(
   };
 }
 
-/** Gates that hold only while nothing is reached, or only where nothing else could be judged. */
+/** The gates, and those that hold only while nothing is reached. */
 function withSoftGates(
   gates: readonly Gate[],
   figures: readonly FigureOfCriterion[],
   limited: readonly CriterionJudged[],
 ): readonly Gate[] {
+  if (limited.some(({ level }) => level > 0)) return gates;
   const open = new Set(gates);
-  const isReached = limited.some(({ level }) => level > 0);
-  for (const { figure } of figures) {
-    if (figure.gate === null) continue;
-    if (figure.blocks === 'while-fine' && !isReached) open.add(figure.gate);
-    if (figure.blocks === 'alone' && limited.length === 0) open.add(figure.gate);
-  }
+  for (const { figure } of figures) if (figure.gate !== null && figure.blocks === 'while-fine') open.add(figure.gate);
   return open.size === gates.length ? gates : GATES.filter((gate) => open.has(gate));
 }
 
@@ -156,7 +155,6 @@ function notesOfCriteria(
   reading: Reading,
   driver: CriterionJudged | null,
   criteria: readonly CriterionJudged[],
-  figures: readonly FigureOfCriterion[],
   inForce: readonly LimitInForce[],
 ): Note[] {
   const notes: Note[] = [];
@@ -166,7 +164,7 @@ function notesOfCriteria(
   if (overTwin !== undefined) {
     const { value, limit, direction } = overTwin.because;
     if (limit !== null && limit > 0 && direction === 'high' && overTwin.level === 0 && -value >= limit) notes.push('twin-worse');
-  } else if (figures.some(({ figure }) => figure.gate === 'twin-missing')) notes.push('twin-unread');
+  }
   return notes;
 }
 

@@ -102,7 +102,6 @@ export function saySentence(parts: SentenceParts): string {
     if (note === 'wind') sentences.push(sayWind(parts));
     if (note === 'room-not-machine') sentences.push(sayRoom(parts));
     if (note === 'twin-worse') sentences.push('Its twin is the warmer of the two: read that one again.');
-    if (note === 'twin-unread') sentences.push('Its twin was not read on this visit.');
   }
   if (parts.backdated && because !== null && because.limit !== null) {
     sentences.push('Older than the first limits here, so judged by those.');

@@ -31,7 +31,6 @@ export const NOTES = [
   'angle',
   'room-not-machine', // a raw limit is reached only because the air is warm
   'twin-worse', // its twin is as far above it as its own limits allow it to be above the twin
-  'twin-unread',
 ] as const;
 export type Note = (typeof NOTES)[number];
 
