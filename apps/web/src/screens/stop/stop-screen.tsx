@@ -48,13 +48,22 @@ import {
   nextField,
   openStop,
   press,
+  restOfComponents,
+  SHARED_IN,
+  type Shared,
   type StopAction,
   type StopState,
+  sharedAs,
+  shownFields,
   takesMinus,
   unitsFor,
 } from './stop-state.ts';
 import { COULD_NOT_WORDS } from './words.ts';
 import './stop.css';
+
+/** Where a condition that is asked once is kept. */
+const carriedKey = (name: Shared, { id, place }: AssetPage): string =>
+  `${name}:${{ asset: id, room: place.roomId, site: place.siteId }[SHARED_IN[name]]}`;
 
 /** A verdict is kept at the earliest after it could be seen. */
 const SEEN_MS = 350;
@@ -80,9 +89,9 @@ export function StopScreen({ parameters }: { parameters: Record<string, string> 
     const load = async (): Promise<void> => {
       const pack = await outbox.pack(assetId);
       const prepare = async (found: AssetPage): Promise<void> => {
-        const [ambient, load_, draft, waiting, walk] = await Promise.all([
-          outbox.carried(`ambient:${found.place.roomId}`),
-          outbox.carried(`load:${found.id}`),
+        const shared = Object.keys(SHARED_IN) as Shared[];
+        const [carried, draft, waiting, walk] = await Promise.all([
+          Promise.all(shared.map((name) => outbox.carried(carriedKey(name, found)))),
           outbox.draft(pointId),
           outbox.waitingFor(
             found.points.flatMap(({ point, twins }) => [point.id, ...(twins ?? []).map((twin) => twin.point.id)]),
@@ -94,7 +103,7 @@ export function StopScreen({ parameters }: { parameters: Record<string, string> 
         setReady(
           (before) =>
             before ?? {
-              carried: { ...(ambient === null ? {} : { ambient }), ...(load_ === null ? {} : { load: load_ }) },
+              carried: Object.fromEntries(shared.flatMap((name, i) => (carried[i] == null ? [] : [[name, carried[i]]]))),
               draft: draft === undefined ? null : { texts: { ...draft.texts }, active: draft.active },
               waiting,
               walk,
@@ -312,9 +321,8 @@ function Stop(props: {
     );
     for (const field of state.fields) {
       if (field.text === '' || field.carriedAt !== null || corrects !== null) continue;
-      if (field.name === 'ambient' || field.name === 'air')
-        await outbox.carry(`ambient:${page.place.roomId}`, field.text, field.unit);
-      if (field.name === 'load') await outbox.carry(`load:${page.id}`, field.text, field.unit);
+      const shared = sharedAs(field.name);
+      if (shared !== null) await outbox.carry(carriedKey(shared, page), field.text, field.unit);
     }
     await outbox.dropDraft(point.id);
     navigator.vibrate?.(judged.verdict.grade === 'now' ? [180, 120, 180] : 30);
@@ -558,14 +566,18 @@ function Entry(
   const last = lastCounting(at);
   const field = activeField(state);
   const next = nextField(state);
-  const inputs = state.fields.filter((one) => one.part === 'input');
-  const asked = state.fields.filter((one) => one.required || one.text !== '' || one.name === state.active);
-  const more = state.fields.filter((one) => !asked.includes(one));
-  const shown = state.fields.length > 1 ? asked : [];
+  const fields = shownFields(state);
+  const inputs = fields.filter((one) => one.part === 'input');
+  const asked = fields.filter((one) => one.required || one.text !== '' || one.name === state.active);
+  const more = fields.filter((one) => !asked.includes(one));
+  const shown = fields.length > 1 ? asked : [];
+  const rest = restOfComponents(state);
+  // Many components stand as a grid of small keys that scrolls by itself, so that the digits stay in reach.
+  const isMany = shown.filter((one) => one.way === 'each').length > MOST_AS_CARDS;
   const single = inputs.filter((one) => one.required).length === 1 ? inputs[0] : undefined;
   const hasInput = inputs.some((one) => one.text.trim() !== '');
   // Confirming this field leads to another one, not yet to the verdict.
-  const ahead = state.fields.find(
+  const ahead = fields.find(
     (one) => one.required && one.name !== state.active && one.text.trim() === '' && !state.without.includes(one.name),
   );
   const isLast = ahead === undefined;
@@ -647,14 +659,30 @@ function Entry(
       {props.keptAt !== null && <p class="pad asof">as of {plainDate(props.keptAt, zone, now)}</p>}
       <div class="grow" />
       <div class={`foot entryfoot${shown.length > 0 ? ' several' : ''}`}>
+        {state.way !== null && (
+          <fieldset class="pad ways" aria-label="How it is read">
+            {(['each', 'picture'] as const).map((way) => (
+              <button
+                key={way}
+                type="button"
+                class="key round"
+                aria-pressed={state.way === way}
+                onClick={() => act({ is: 'way', way })}
+              >
+                {way === 'each' ? 'Each by itself' : 'From one picture'}
+              </button>
+            ))}
+          </fieldset>
+        )}
         {shown.length > 0 && (
-          <fieldset class="pad parts" aria-label="What is read here">
+          <fieldset class={`pad parts${isMany ? ' many' : ''}`} aria-label="What is read here">
             {shown.map((one) => (
               <button
                 key={one.name}
                 type="button"
                 class={`part ${one.part}`}
                 aria-pressed={one.name === state.active}
+                ref={isMany && one.name === state.active ? keepInSight : null}
                 onClick={() => act({ is: 'choose', name: one.name })}
               >
                 <span class="partname">{one.label}</span>
@@ -678,6 +706,11 @@ function Entry(
             {without !== null && (
               <button type="button" class="link" onClick={() => act({ is: 'go-on-without' })}>
                 Go on without {lowerFirst(without.label)}
+              </button>
+            )}
+            {rest.length > 1 && (
+              <button type="button" class="link" onClick={() => act({ is: 'go-on-without-rest' })}>
+                The other {rest.length} were not read
               </button>
             )}
             {isFolded && (
@@ -775,6 +808,10 @@ function Entry(
     </>
   );
 }
+
+/** More components than this do not fit as cards above the digits. */
+const MOST_AS_CARDS = 6;
+const keepInSight = (part: HTMLElement | null): void => part?.scrollIntoView({ block: 'nearest' });
 
 function Heading({
   page,

@@ -1,5 +1,6 @@
 import {
   CONDITION_NAMES,
+  type ConditionName,
   conditionsOf,
   type Entry,
   type Expectation,
@@ -11,6 +12,9 @@ import {
   unitsLike,
 } from '@heatround/domain';
 
+/** Each component by itself, or what one picture shows of all of them. */
+export type Way = 'each' | 'picture';
+
 /** One field that is filled at the stop. */
 export interface StopField {
   readonly name: string;
@@ -21,6 +25,8 @@ export interface StopField {
   readonly unit: UnitCode;
   readonly expects: Expectation;
   readonly text: string;
+  /** One of two ways of reading many components; undefined: asked in both. */
+  readonly way?: Way | undefined;
   /** When the value was taken over from another stop, epoch milliseconds; null when typed here. */
   readonly carriedAt: number | null;
 }
@@ -32,7 +38,10 @@ export interface StopField {
 export type Stage = 'enter' | 'asked' | 'verdict' | 'could-not';
 export interface StopState {
   readonly stage: Stage;
+  /** All fields, also those of the way that is not taken; see shownFields. */
   readonly fields: readonly StopField[];
+  /** Null: there is only one way of reading here. */
+  readonly way: Way | null;
   /** Name of the field the digits go to. */
   readonly active: string;
   /** The next digit replaces what stands there, as after choosing a carried value. */
@@ -51,6 +60,9 @@ export type StopAction =
   | { readonly is: 'unit'; readonly unit: UnitCode }
   | { readonly is: 'confirm'; readonly ask: (state: StopState) => string | null }
   | { readonly is: 'go-on-without' }
+  /** Every component that was not typed. */
+  | { readonly is: 'go-on-without-rest' }
+  | { readonly is: 'way'; readonly way: Way }
   | { readonly is: 'really' }
   | { readonly is: 'change' }
   | { readonly is: 'read-again' }
@@ -60,25 +72,67 @@ export type StopAction =
 
 const MOST_DIGITS = 12;
 
+/** Where a condition is the same for a while, so that it is asked once: in a room, at a machine, outdoors on a site. */
+export const SHARED_IN = {
+  ambient: 'room',
+  humidity: 'room',
+  steamPressure: 'room',
+  returnPressure: 'room',
+  load: 'asset',
+  outdoor: 'site',
+  wind: 'site',
+  irradiance: 'site',
+} as const satisfies Partial<Record<ConditionName, 'room' | 'asset' | 'site'>>;
+export type Shared = keyof typeof SHARED_IN;
+
 /** Values that may be taken over into the fields of a stop; everything else starts empty, the last value is only shown. */
 export type CarriedOver = Readonly<
-  Partial<Record<'ambient' | 'load', { readonly text: string; readonly unit: string; readonly at: number }>>
+  Partial<Record<Shared, { readonly text: string; readonly unit: string; readonly at: number }>>
 >;
+
+/** The condition that a field stands for where it may be carried over: the air of a rise is the air of the room. */
+export const sharedAs = (name: string): Shared | null =>
+  name === 'air' ? 'ambient' : name in SHARED_IN ? (name as Shared) : null;
+
+/** From so many components on, one picture of all of them is offered first. */
+const MOST_TYPED_EACH = 12;
+
+/** What the way asks for is required one after the other; the fields of the other way are not. */
+const inWay = (fields: readonly StopField[], way: Way | null): StopField[] =>
+  fields.map((field) => (field.way === undefined ? field : { ...field, required: field.way === way }));
+
+/** The fields that are asked for in the way taken. */
+export const shownFields = (state: Pick<StopState, 'fields' | 'way'>): StopField[] =>
+  state.fields.filter((field) => field.way === undefined || field.way === state.way);
+
+/** Components that wait for their value while enough of them have one to be compared. */
+export function restOfComponents(state: StopState): StopField[] {
+  const components = state.fields.filter((field) => field.way === 'each' && state.way === 'each');
+  const open = components.filter((field) => field.text.trim() === '' && !state.without.includes(field.name));
+  return components.length - open.length >= LEAST_COMPONENTS ? open : [];
+}
+const LEAST_COMPONENTS = 3;
 
 export function openStop(point: Point, carried: CarriedOver): StopState {
   const blank = { text: '', carriedAt: null };
   const inputs = inputsOf(point).map((field): StopField => {
-    const air = field.name === 'air' ? carried.ambient : undefined;
+    const shared = sharedAs(field.name);
+    const air = shared === null ? undefined : carried[shared];
     return { ...field, part: 'input', ...(air === undefined ? blank : { text: air.text, carriedAt: air.at }) };
   });
   const conditions = conditionsOf(point).map((field): StopField => {
-    const from = field.name === 'ambient' || field.name === 'load' ? carried[field.name] : undefined;
+    const shared = sharedAs(field.name);
+    const from = shared === null ? undefined : carried[shared];
     return { ...field, part: 'condition', ...(from === undefined ? blank : { text: from.text, carriedAt: from.at }) };
   });
-  const fields = [...inputs, ...conditions];
+  const all = [...inputs, ...conditions];
+  const each = all.filter((field) => field.way === 'each').length;
+  const way: Way | null = each === 0 ? null : each > MOST_TYPED_EACH ? 'picture' : 'each';
+  const fields = inWay(all, way);
   return {
     stage: 'enter',
     fields,
+    way,
     active: fields.find((field) => field.required && field.text === '')?.name ?? fields[0]?.name ?? '',
     isFresh: false,
     wrong: null,
@@ -98,7 +152,7 @@ export const activeField = (state: StopState): StopField | null =>
 /** What the person typed and did not leave empty, by part. */
 export function entriesOf(state: StopState, part: StopField['part']): Record<string, Entry> {
   return Object.fromEntries(
-    state.fields
+    shownFields(state)
       .filter((field) => field.part === part && field.text.trim() !== '')
       .map((field) => [field.name, { text: field.text.trim(), unit: field.unit }]),
   );
@@ -147,10 +201,21 @@ export function press(state: StopState, action: StopAction): StopState {
       const rest = { ...state, without: [...state.without, next.name], wrong: null };
       return { ...rest, active: nextField(rest)?.name ?? state.active, isFresh: false };
     }
+    case 'go-on-without-rest': {
+      const rest = restOfComponents(state).map(({ name }) => name);
+      if (rest.length === 0) return state;
+      const went = { ...state, without: [...state.without, ...rest], wrong: null };
+      return { ...went, active: nextField(went)?.name ?? state.active, isFresh: false };
+    }
+    case 'way': {
+      if (state.way === null || state.stage !== 'enter') return state;
+      const turned = { ...state, way: action.way, fields: inWay(state.fields, action.way), without: [], wrong: null };
+      return { ...turned, active: nextField(turned)?.name ?? state.active, isFresh: false };
+    }
     case 'really':
       return state.stage === 'asked' ? { ...state, stage: 'verdict', isConfirmedUnlikely: true } : state;
     case 'change': {
-      const first = state.fields.find((field) => field.part === 'input' && field.text !== '');
+      const first = shownFields(state).find((field) => field.part === 'input' && field.text !== '');
       return { ...state, stage: 'enter', question: null, active: first?.name ?? state.active, isFresh: true };
     }
     case 'read-again':
@@ -165,7 +230,7 @@ export function press(state: StopState, action: StopAction): StopState {
         fields: state.fields.map((field) =>
           field.part === 'input' && field.carriedAt === null ? { ...field, text: '' } : field,
         ),
-        active: state.fields.find((field) => field.part === 'input')?.name ?? state.active,
+        active: shownFields(state).find((field) => field.part === 'input')?.name ?? state.active,
       };
     case 'could-not':
       return { ...state, stage: 'could-not' };
@@ -177,7 +242,8 @@ export function press(state: StopState, action: StopAction): StopState {
         return text === undefined || text === field.text ? field : { ...field, text, carriedAt: null };
       });
       const active = fields.some((field) => field.name === action.active) ? (action.active as string) : state.active;
-      return { ...state, fields, active };
+      const way = fields.find((field) => field.way !== undefined && field.text !== '')?.way ?? state.way;
+      return { ...state, fields: inWay(fields, way), way, active };
     }
   }
 }
@@ -218,7 +284,7 @@ function typed(state: StopState, character: string): StopState {
 }
 
 function confirmed(state: StopState, ask: (state: StopState) => string | null): StopState {
-  for (const field of state.fields) {
+  for (const field of shownFields(state)) {
     if (field.text.trim() === '') continue;
     const parsed = parseEntry({ text: field.text, unit: field.unit }, field.expects);
     if ('problem' in parsed)
