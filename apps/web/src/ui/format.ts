@@ -63,12 +63,19 @@ export function tableDate(when: string | number, zone: string, beside?: number):
   const year = beside !== undefined && parts(beside, zone).year !== p.year ? ` ${p.year}` : '';
   return `${p.day} ${p.month}${year}`;
 }
+/** 11–15 May, 30 Apr to 4 May. For tables. */
+export function tableRange(from: string | number, to: string | number, zone: string, beside?: number): string {
+  const [first, last] = [tableDate(from, zone, beside), tableDate(to, zone, beside)];
+  const [day, ...month] = first.split(' ');
+  return last.endsWith(` ${month.join(' ')}`) ? `${day}–${last}` : `${first} to ${last}`;
+}
 /** Thu 23 April; with the year when it is another one than `beside`. For sentences. */
 export function fullDate(when: string | number, zone: string, beside?: number): string {
   const p = parts(atOf(when), zone);
   const year = beside !== undefined && parts(beside, zone).year !== p.year ? ` ${p.year}` : '';
   return `${p.weekday} ${p.day} ${long(p.month)}${year}`;
 }
+export const yearOf = (when: string | number, zone: string): string => parts(atOf(when), zone).year ?? '';
 /** 16 April; with the year when it is another one than `beside`. */
 export function plainDate(when: string | number, zone: string, beside?: number): string {
   return fullDate(when, zone, beside).replace(/^\S+ /, '');
@@ -119,3 +126,7 @@ export function monthStarts(from: number, to: number): CalendarTick[] {
   }
 }
 export const sentenceCase = (text: string): string => text.charAt(0).toLocaleUpperCase(LANGUAGE) + text.slice(1);
+
+/** "1 May" of 05-01, a day of every year. */
+export const sayMonthDay = (day: string): string =>
+  new Date(`2024-${day}T00:00:00Z`).toLocaleDateString(LANGUAGE, { day: 'numeric', month: 'short', timeZone: 'UTC' });

@@ -1,4 +1,4 @@
-import { DEFINITION_OF } from './quantities/index.ts';
+import { DEFINITION_OF, WITH_PARTS } from './quantities/index.ts';
 import type { Point, Quantity } from './types.ts';
 
 /** What a point of a quantity starts with; the general figures stand in its definition. */
@@ -10,9 +10,6 @@ export const POINT_DEFAULTS = Object.fromEntries(
 export type PointDraft = Pick<Point, 'id' | 'letter' | 'name' | 'quantity'> & {
   readonly [K in Exclude<keyof Point, 'id' | 'letter' | 'name' | 'quantity' | 'unit'>]?: Point[K] | undefined;
 };
-
-/** Quantities of three phases are read at L1, L2 and L3 unless other parts are named. */
-const OF_PHASES: readonly Quantity[] = ['like-part-difference', 'voltage-unbalance', 'current-unbalance'];
 
 /**
  * Completes a draft. The unit follows from the quantity and cannot be chosen: readings are entered in any unit that fits.
@@ -38,7 +35,7 @@ export function completePoint(draft: PointDraft): Point {
     emissivity: draft.emissivity === undefined ? (infraredPoint ? usual.emissivity : null) : draft.emissivity,
     infrared: infraredPoint,
     needs: draft.needs ?? (draft.loadFamily === 'none' ? usual.needs.filter((need) => need !== 'load') : usual.needs),
-    parts: draft.parts ?? (OF_PHASES.includes(draft.quantity) ? ['L1', 'L2', 'L3'] : []),
+    parts: draft.parts ?? (WITH_PARTS.includes(draft.quantity) ? ['L1', 'L2', 'L3'] : []),
     twins: draft.twins ?? [],
     targetMm: draft.targetMm ?? null,
     ratedRangeK: draft.ratedRangeK ?? null,

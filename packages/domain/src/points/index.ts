@@ -7,5 +7,5 @@ export * from './inputs.ts';
 export * from './measure.ts';
 export * from './plausible.ts';
 export { curveAt } from './quantities/below-curve.ts';
-export { criterionFits, restsOnBase, unitOfCriterion } from './quantities/index.ts';
+export { criterionFits, plainUnitOf, restsOnBase, unitOfCriterion, WITH_PARTS } from './quantities/index.ts';
 export * from './types.ts';

@@ -1,5 +1,5 @@
 import type { AssetPage, PointPage } from '@heatround/contract';
-import { FINE_MEANS, limitsInForce } from '@heatround/domain';
+import { baseCriterionOf, FINE_MEANS, limitsInForce, plainUnitOf, unitOfCriterion } from '@heatround/domain';
 import type { ComponentType } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { type Answer, call, sayTrouble } from '../../client/index.ts';
@@ -8,9 +8,9 @@ import { Told } from '../../ui/field.tsx';
 import { clockTime, plainDate, sayLimit, sayUnit, sentenceCase, sharedDays, tableDate } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
 import type { FormProps } from './forms.tsx';
-import { CRITERION_WORDS } from './words.ts';
+import { CRITERION_WORDS, sayHolds } from './words.ts';
 
-type FormName = 'limits' | 'base' | 'asset' | 'point';
+type FormName = 'limits' | 'base' | 'asset' | 'point' | 'change';
 
 /** Limits with their reasons, base, forecast diary, stops without a reading; and what an editor may change. */
 export function Aside({
@@ -38,8 +38,8 @@ export function Aside({
   };
   const zone = page.place.zone;
   const inForce = at === null ? [] : limitsInForce(at.limits, now);
-  const needsBase =
-    at !== null && (at.point.quantity === 'above-base' || at.limits.some((set) => set.criterion === 'above-base'));
+  const needsBase = at !== null && baseCriterionOf(at.point, at.limits) !== null;
+  const baseUnit = at === null ? '' : sayUnit(plainUnitOf(at.point.quantity));
   const base = at?.point.base ?? null;
   const proposed = at?.conclusion?.proposedBase ?? null;
   return (
@@ -55,10 +55,11 @@ export function Aside({
                   .filter((grade) => set[grade] !== null)
                   .map((grade) => `${GRADE_WORDS[grade]} ${sayLimit(set[grade] as number)}`)
                   .join(', ')}
-                {sayUnit(set.criterion === 'absolute' ? at.point.unit : at.point.unit === '°C' ? 'K' : at.point.unit)}{' '}
+                {sayUnit(unitOfCriterion(at.point.quantity, set.criterion))}{' '}
                 <span class="soft">
                   {CRITERION_WORDS[set.criterion]}
                   {set.direction === 'low' ? ', and below' : ''}
+                  {sayHolds(set.holds)}
                 </span>
               </p>
               <p class="note">
@@ -71,9 +72,9 @@ export function Aside({
           {needsBase && (
             <p class="small">
               {base !== null
-                ? `Base ${sayLimit(base.value)}${sayUnit('°C')}, ${base.state}.`
+                ? `Base ${sayLimit(base.value)}${baseUnit}, ${base.state}.`
                 : proposed !== null
-                  ? `Base ${sayLimit(Number(proposed.value.toFixed(1)))}${sayUnit('°C')}, provisional, from the first ${proposed.readingIds.length} comparable readings.`
+                  ? `Base ${sayLimit(Number(proposed.value.toFixed(1)))}${baseUnit}, provisional, from the first ${proposed.readingIds.length} comparable readings.`
                   : 'No base yet: it is proposed from the first 5 comparable readings over 3 rounds.'}
             </p>
           )}
@@ -89,6 +90,11 @@ export function Aside({
           {needsBase && (
             <button type="button" class="key" onClick={() => void open('base')}>
               Confirm the base
+            </button>
+          )}
+          {at !== null && (
+            <button type="button" class="key" onClick={() => void open('change')}>
+              Change point {at.point.letter}
             </button>
           )}
           <button type="button" class="key" onClick={() => void open('point')}>

@@ -7,16 +7,20 @@ import {
   type Criticality,
   checkLimitSet,
   criterionFits,
+  type LimitHolds,
   limitsInForce,
+  plainUnitOf,
   QUANTITIES,
   type Quantity,
+  sideOf,
   uuidV7,
+  WITH_PARTS,
 } from '@heatround/domain';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { call, Refusal, sayTrouble } from '../../client/index.ts';
 import { Field, Told } from '../../ui/field.tsx';
-import { sayLimit } from '../../ui/format.ts';
+import { sayCount, sayLimit } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
 import { sayQuantity } from '../bring-in/words.ts';
 import { CRITERION_WORDS } from './words.ts';
@@ -99,12 +103,31 @@ function Sheet(props: {
   );
 }
 
-/** A new version of the limits; the one before stays for what was read under it. */
+/** When a side of the limits holds, as one word of the form. */
+type When = 'always' | 'mild' | 'cold' | 'season';
+const WHEN_WORDS: Readonly<Record<When, string>> = {
+  always: 'always',
+  mild: 'in mild weather, 10 °C outdoors or more',
+  cold: 'in cold weather, below 5 °C outdoors',
+  season: 'in a season',
+};
+
+/** A new version of one side of the limits; the one before stays for what was read under it, the other sides stay as they are. */
 function LimitsForm({ at, now, refresh, onDone }: FormProps) {
   const point = at!.point;
+  const inForce = limitsInForce(at!.limits, now).map(({ set }) => set);
+  const first = inForce.find((set) => set.criterion === CRITERION_OF[point.quantity]);
   const [criterion, setCriterion] = useState<CriterionKind>(CRITERION_OF[point.quantity]);
-  const present = limitsInForce(at!.limits, now).find(({ set }) => set.criterion === criterion)?.set ?? null;
-  const [direction, setDirection] = useState<'high' | 'low'>(present?.direction ?? 'high');
+  const [direction, setDirection] = useState<'high' | 'low'>(first?.direction ?? 'high');
+  const [when, setWhen] = useState<When>(
+    first?.holds == null ? 'always' : 'weather' in first.holds ? first.holds.weather : 'season',
+  );
+  const [season, setSeason] = useState(
+    first?.holds != null && 'season' in first.holds ? first.holds : { season: '', from: '05-01', until: '09-30' },
+  );
+  const holds: LimitHolds | null = when === 'always' ? null : when === 'season' ? season : { weather: when };
+  const side = sideOf({ criterion, direction, holds });
+  const present = inForce.find((set) => sideOf(set) === side) ?? null;
   const filled = (): Record<string, string> =>
     Object.fromEntries(GRADES_OF_LIMITS.map((grade) => [grade, present?.[grade] == null ? '' : sayLimit(present[grade])]));
   const [figures, setFigures] = useState(filled);
@@ -115,16 +138,28 @@ function LimitsForm({ at, now, refresh, onDone }: FormProps) {
   const asked = useRef('');
   useEffect(() => {
     setFigures(filled());
-    setDirection(present?.direction ?? 'high');
     setSource(present?.source ?? '');
-  }, [criterion]);
+  }, [side]);
+  const chooseCriterion = (chosen: CriterionKind): void => {
+    setCriterion(chosen);
+    const known = inForce.find((set) => set.criterion === chosen);
+    if (known !== undefined) setDirection(known.direction);
+  };
   const save = async (): Promise<void> => {
     const numbers = Object.fromEntries(GRADES_OF_LIMITS.map((grade) => [grade, figureOf(figures[grade] ?? '')])) as Record<
       (typeof GRADES_OF_LIMITS)[number],
       number | null
     >;
-    const draft = { criterion, direction, ...numbers, source: source.trim(), reason: reason.trim(), origin: 'point' as const };
-    const problems = checkLimitSet(draft, point.quantity);
+    const draft = {
+      criterion,
+      direction,
+      holds,
+      ...numbers,
+      source: source.trim(),
+      reason: reason.trim(),
+      origin: 'point' as const,
+    };
+    const problems = checkLimitSet(draft, point.quantity, at!.limits, now);
     if (problems.length > 0)
       throw new Refusal(422, 'limits-refused', 'Nothing was changed. These figures cannot stand as they are.', problems);
     const gone = cleared(present, numbers);
@@ -145,7 +180,7 @@ function LimitsForm({ at, now, refresh, onDone }: FormProps) {
       word="Set these limits"
       onSave={save}
       onDone={onDone}
-      shown={[...GRADES_OF_LIMITS, 'source', 'reason', 'criterion']}
+      shown={[...GRADES_OF_LIMITS, 'source', 'reason', 'criterion', 'holds/season', 'holds/from', 'holds/until']}
     >
       {(wrong) => (
         <>
@@ -156,7 +191,7 @@ function LimitsForm({ at, now, refresh, onDone }: FormProps) {
                   {...aria}
                   class="entry"
                   value={criterion}
-                  onChange={(event) => setCriterion(event.currentTarget.value as CriterionKind)}
+                  onChange={(event) => chooseCriterion(event.currentTarget.value as CriterionKind)}
                 >
                   {CRITERIA.filter((one) => criterionFits(one, point.quantity)).map((one) => (
                     <option key={one} value={one}>
@@ -180,6 +215,41 @@ function LimitsForm({ at, now, refresh, onDone }: FormProps) {
               )}
             </Field>
           </div>
+          <Field label="Holds">
+            {(aria) => (
+              <select {...aria} class="entry" value={when} onChange={(event) => setWhen(event.currentTarget.value as When)}>
+                {Object.entries(WHEN_WORDS).map(([one, words]) => (
+                  <option key={one} value={one}>
+                    {words}
+                  </option>
+                ))}
+              </select>
+            )}
+          </Field>
+          {when === 'season' && (
+            <div class="row2">
+              {(
+                [
+                  ['season', 'Season', 'Such as cooling.'],
+                  ['from', 'First day', 'Month and day, 05-01.'],
+                  ['until', 'Last day', 'Month and day, 09-30.'],
+                ] as const
+              ).map(([name, label, hint]) => (
+                <Field key={name} label={label} hint={hint} wrong={wrong(`holds/${name}`)}>
+                  {(aria) => (
+                    <input
+                      {...aria}
+                      class="entry"
+                      type="text"
+                      maxLength={40}
+                      value={season[name]}
+                      onInput={(event) => setSeason({ ...season, [name]: event.currentTarget.value })}
+                    />
+                  )}
+                </Field>
+              ))}
+            </div>
+          )}
           <div class="row4">
             {GRADES_OF_LIMITS.map((grade) => (
               <Field key={grade} label={GRADE_WORDS[grade]} wrong={wrong(grade)}>
@@ -235,6 +305,7 @@ function LimitsForm({ at, now, refresh, onDone }: FormProps) {
 
 function BaseForm({ at, refresh, onDone }: FormProps) {
   const point = at!.point;
+  const unit = plainUnitOf(point.quantity);
   const proposed = point.base?.value ?? at!.conclusion?.proposedBase?.value ?? null;
   const [value, setValue] = useState(proposed === null ? '' : sayLimit(Number(proposed.toFixed(1))));
   const [reason, setReason] = useState('');
@@ -242,7 +313,7 @@ function BaseForm({ at, refresh, onDone }: FormProps) {
     const figure = figureOf(value);
     if (figure === null || !Number.isFinite(figure))
       throw new Refusal(422, 'invalid-request', 'Nothing was changed.', [
-        { pointer: '/value', detail: 'A temperature in °C, such as 42 or 42,5.' },
+        { pointer: '/value', detail: `A figure in ${unit}, such as 42 or 42,5.` },
       ]);
     await call('confirmBase', { params: { pointId: point.id }, body: { version: point.version, value: figure, reason } });
     await refresh();
@@ -257,7 +328,7 @@ function BaseForm({ at, refresh, onDone }: FormProps) {
     >
       {(wrong) => (
         <>
-          <Field label="Base, °C" hint="What it reads at like load when all is well." wrong={wrong('value')}>
+          <Field label={`Base, ${unit}`} hint="What it reads at like load when all is well." wrong={wrong('value')}>
             {(aria) => (
               <input
                 {...aria}
@@ -412,7 +483,7 @@ function PointForm({ page, refresh, onDone }: FormProps) {
         name: fields.name,
         quantity,
         spot: fields.spot,
-        ...(quantity === 'like-part-difference' ? { parts } : {}),
+        ...(WITH_PARTS.includes(quantity) ? { parts } : {}),
       },
     });
     await refresh();
@@ -457,7 +528,7 @@ function PointForm({ page, refresh, onDone }: FormProps) {
               </select>
             )}
           </Field>
-          {quantity === 'like-part-difference' && (
+          {WITH_PARTS.includes(quantity) && (
             <Field label="The like parts" hint="Separated by commas, two at least." wrong={wrong('parts')}>
               {(aria) => <input {...aria} class="entry" type="text" value={fields.parts} onInput={typed('parts')} />}
             </Field>
@@ -471,4 +542,128 @@ function PointForm({ page, refresh, onDone }: FormProps) {
   );
 }
 
-export const FORMS = { limits: LimitsForm, base: BaseForm, asset: AssetForm, point: PointForm } as const;
+/** A curve as pairs of place and value, one to a line or parted by semicolons: "0 10.2; 60 9.8". */
+function curveOf(text: string): [number, number][] {
+  return text
+    .split(/[;\n]/)
+    .map((pair) => pair.trim())
+    .filter(Boolean)
+    .map((pair) => {
+      const [at = Number.NaN, value = Number.NaN] = pair.split(/\s+/).map((figure) => figureOf(figure) ?? Number.NaN);
+      return [at, value];
+    });
+}
+
+/** How a point is read: what is measured stays, everything about it may change. */
+function ChangePointForm({ page, at, refresh, onDone }: FormProps) {
+  const { point } = at!;
+  const say = (figure: number | null): string => (figure === null ? '' : sayLimit(figure));
+  const [fields, setFields] = useState({
+    name: point.name,
+    spot: point.spot,
+    emissivity: say(point.emissivity),
+    ratedCurrentA: say(point.ratedCurrentA),
+    targetMm: say(point.targetMm),
+    curve: point.curve.map(([place, value]) => `${sayLimit(place)} ${sayLimit(value)}`).join('; '),
+  });
+  const [twins, setTwins] = useState<readonly string[]>(point.twins);
+  const others = page.points.filter((one) => one.point.id !== point.id && one.point.quantity === point.quantity);
+  const elsewhere = twins.filter((id) => !others.some((one) => one.point.id === id)).length;
+  const isElectrical = point.loadFamily === 'electrical' || point.quantity === 'current-of-rated';
+  const save = async (): Promise<void> => {
+    const curve = curveOf(fields.curve);
+    const numbers = {
+      emissivity: figureOf(fields.emissivity),
+      ratedCurrentA: figureOf(fields.ratedCurrentA),
+      targetMm: figureOf(fields.targetMm),
+    };
+    const wrong = Object.entries(numbers).flatMap(([name, figure]) =>
+      figure !== null && !(figure > 0)
+        ? [{ pointer: `/${name}`, detail: 'A figure above 0, such as 0.95 or 0,95; empty where unknown.' }]
+        : [],
+    );
+    const isAscending = curve.every(([place], index) => index === 0 || place > curve[index - 1]![0]);
+    if (!isAscending || curve.flat().some((figure) => !Number.isFinite(figure)))
+      wrong.push({ pointer: '/curve', detail: 'Pairs of flow and pressure, the flow ascending, such as 0 10.2; 60 9.8.' });
+    if (wrong.length > 0) throw new Refusal(422, 'invalid-request', 'Nothing was changed.', wrong);
+    await call('changePoint', {
+      params: { pointId: point.id },
+      body: {
+        version: point.version,
+        name: fields.name,
+        spot: fields.spot,
+        ...(point.infrared ? { emissivity: numbers.emissivity, targetMm: numbers.targetMm } : {}),
+        ...(isElectrical ? { ratedCurrentA: numbers.ratedCurrentA } : {}),
+        ...(point.quantity === 'below-curve' ? { curve } : {}),
+        twins: [...twins],
+      },
+    });
+    await refresh();
+  };
+  const field = (name: keyof typeof fields, label: string, hint: string, wrong: (pointer: string) => string | null) => (
+    <Field label={label} hint={hint} wrong={wrong(name)}>
+      {(aria) => (
+        <input
+          {...aria}
+          class="entry"
+          type="text"
+          maxLength={name === 'spot' ? 300 : 200}
+          value={fields[name]}
+          onInput={(event) => setFields({ ...fields, [name]: event.currentTarget.value })}
+        />
+      )}
+    </Field>
+  );
+  return (
+    <Sheet
+      title={`How point ${point.letter} is read`}
+      word="Change the point"
+      onSave={save}
+      onDone={onDone}
+      shown={[...Object.keys(fields), 'twins']}
+    >
+      {(wrong) => (
+        <>
+          {field('name', 'Name', 'Such as gearbox bearing.', wrong)}
+          {field('spot', 'Where to aim, from where', 'Such as: bearing cap, 0.5 m away, square on.', wrong)}
+          {point.infrared && field('emissivity', 'Emissivity', 'Of the tape or paint on the spot; empty on bare metal.', wrong)}
+          {point.infrared && field('targetMm', 'Narrowest width of the target, mm', 'Tells when a picture is too coarse.', wrong)}
+          {isElectrical && field('ratedCurrentA', 'Rated current, A', 'From the plate; the load follows from it.', wrong)}
+          {point.quantity === 'below-curve' &&
+            field(
+              'curve',
+              'Curve: flow in m³/h and pressure in bar',
+              'Pairs parted by semicolons, such as 0 10.2; 60 9.8.',
+              wrong,
+            )}
+          {others.length > 0 && (
+            <fieldset class="field">
+              <legend>Compared on the same visit with</legend>
+              {others.map((one) => (
+                <label key={one.point.id} class="choice">
+                  <input
+                    type="checkbox"
+                    checked={twins.includes(one.point.id)}
+                    onChange={(event) =>
+                      setTwins(event.currentTarget.checked ? [...twins, one.point.id] : twins.filter((id) => id !== one.point.id))
+                    }
+                  />
+                  {one.point.letter} {one.point.name}
+                </label>
+              ))}
+              {elsewhere > 0 && <p class="note">And {sayCount(elsewhere, 'point')} of other machines.</p>}
+            </fieldset>
+          )}
+        </>
+      )}
+    </Sheet>
+  );
+}
+
+export const FORMS = {
+  limits: LimitsForm,
+  base: BaseForm,
+  asset: AssetForm,
+  point: PointForm,
+  change: ChangePointForm,
+} as const;

@@ -1,5 +1,5 @@
 import type { AssetPage, PointPage } from '@heatround/contract';
-import { CRITERION_OF } from '@heatround/domain';
+import { CRITERION_OF, hasFigures } from '@heatround/domain';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
@@ -15,6 +15,7 @@ import {
   scaleFor,
   soundingsOf,
   stretchesOf,
+  versionsBySide,
 } from '../../ui/chart/model.ts';
 import { Told } from '../../ui/field.tsx';
 import { fullDate, sayCount, sayUnit, sayValue, tableDate, whenReadAmong } from '../../ui/format.ts';
@@ -52,13 +53,20 @@ function eventsOf(page: AssetPage, at: PointPage, from: number, to: number): Cha
     const words = said === '' || said.length > 30 ? WORK_WORDS[work.work] : said.charAt(0).toLowerCase() + said.slice(1);
     events.push({ at: Date.parse(work.takenAt), words });
   }
-  const own = at.limits.filter((set) => set.criterion === usedCriterion(at)).sort((a, b) => a.validFrom - b.validFrom);
-  for (const [index, set] of own.entries()) {
-    const before = own[index - 1];
-    if (before === undefined) continue;
-    const sum = (one: typeof set): number => (one.watch ?? 0) + (one.plan ?? 0) + (one.soon ?? 0) + (one.now ?? 0);
-    const way = sum(set) < sum(before) ? 'lowered' : sum(set) > sum(before) ? 'raised' : 'changed';
-    events.push({ at: set.validFrom, words: `limits ${way}` });
+  for (const own of versionsBySide(at.limits, usedCriterion(at))) {
+    for (const [index, set] of own.entries()) {
+      const before = own[index - 1];
+      if (before === undefined) continue;
+      const sum = (one: typeof set): number => (one.watch ?? 0) + (one.plan ?? 0) + (one.soon ?? 0) + (one.now ?? 0);
+      const way = !hasFigures(set)
+        ? 'withdrawn'
+        : sum(set) < sum(before)
+          ? 'lowered'
+          : sum(set) > sum(before)
+            ? 'raised'
+            : 'changed';
+      events.push({ at: set.validFrom, words: `limits ${way}` });
+    }
   }
   return events.filter((event) => event.at >= from && event.at <= to);
 }

@@ -1,4 +1,5 @@
-import type { CriterionKind, KindOfWork } from '@heatround/domain';
+import type { CriterionKind, KindOfWork, LimitHolds } from '@heatround/domain';
+import { sayMonthDay } from '../../ui/format.ts';
 
 export const WORK_WORDS: Readonly<Record<KindOfWork, string>> = {
   regreased: 'regreased',
@@ -19,3 +20,11 @@ export const CRITERION_WORDS: Readonly<Record<CriterionKind, string>> = {
   'change-since-last': 'more than last time',
   'polarisation-index': 'polarisation index',
 };
+
+/** ", in mild weather": when limits hold; empty where they always do. */
+export function sayHolds(holds: LimitHolds | null | undefined): string {
+  if (holds == null) return '';
+  if ('weather' in holds)
+    return holds.weather === 'mild' ? ', in mild weather (10 °C outdoors or more)' : ', in cold weather (below 5 °C outdoors)';
+  return `, in the ${holds.season} season (${sayMonthDay(holds.from)} to ${sayMonthDay(holds.until)})`;
+}

@@ -2,10 +2,11 @@ import {
   CAUTIONS,
   CRITICALITIES,
   type Criticality,
-  completePoint,
   HAZARDS,
   type Hazard,
+  sideOf,
   TEMPLATES,
+  unitOfCriterion,
   uuidV7,
 } from '@heatround/domain';
 import { useState } from 'preact/hooks';
@@ -16,7 +17,7 @@ import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
 import { sayCount, sayLimit, sayUnit, sentenceCase } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
-import { CRITERION_WORDS } from '../asset/words.ts';
+import { CRITERION_WORDS, sayHolds } from '../asset/words.ts';
 import { PlaceFields, usePlace } from './place.tsx';
 import './register.css';
 
@@ -34,9 +35,9 @@ function sayDraft(set: TemplatePoint['limits'][number], point: TemplatePoint): s
   const figures = (['watch', 'plan', 'soon', 'now'] as const)
     .filter((grade) => set[grade] !== null)
     .map((grade) => `${GRADE_WORDS[grade]} ${sayLimit(set[grade] as number)}`);
-  const { unit } = completePoint({ ...point, id: point.letter });
   const way = set.direction === 'low' ? ', and below' : '';
-  return `${figures.join(', ')}${sayUnit(set.criterion !== 'absolute' && unit === '°C' ? 'K' : unit)} ${CRITERION_WORDS[set.criterion]}${way}`;
+  const unit = unitOfCriterion(point.quantity, set.criterion);
+  return `${figures.join(', ')}${sayUnit(unit)} ${CRITERION_WORDS[set.criterion]}${way}${sayHolds(set.holds)}`;
 }
 
 /** A new asset from a template, with its place made on the way where it does not exist yet. */
@@ -122,13 +123,14 @@ export function NewAssetScreen() {
             </select>
           )}
         </Field>
+        {chosen?.readEveryDays !== undefined && <p class="note">Read at least every {sayCount(chosen.readEveryDays, 'day')}.</p>}
         {chosen !== undefined && (
           <ul class="templatepoints">
             {chosen.points.map((one) => (
               <li key={one.letter}>
                 <b>{one.letter}</b> {one.name} <span class="soft">{one.spot}</span>
                 {one.limits.map((set) => (
-                  <p class="note" key={`${set.criterion} ${set.direction}`}>
+                  <p class="note" key={sideOf(set)}>
                     <b>{sayDraft(set, one)}</b>. {sentenceCase(set.source)}. {set.reason}
                   </p>
                 ))}

@@ -1,5 +1,5 @@
 import type { ReadingRow } from '@heatround/contract';
-import type { Comparability, CriterionKind, LimitGrade, LimitSet } from '@heatround/domain';
+import { type Comparability, type CriterionKind, type LimitGrade, type LimitSet, sideOf, weatherOf } from '@heatround/domain';
 
 /** One sounding of a chart. */
 export interface Sounding {
@@ -38,20 +38,30 @@ export function soundingsOf(rows: readonly ReadingRow[], criterion: CriterionKin
   return found.sort((a, b) => a.at - b.at);
 }
 
-/** Limits of one criterion as steps in time. */
+/** Limits of one criterion as steps in time, each side by itself; those that hold only in some weather are no line in time. */
 export function stretchesOf(limits: readonly LimitSet[], criterion: CriterionKind, from: number, to: number): Stretch[] {
-  const versions = limits
-    .filter((set) => set.criterion === criterion)
-    .sort((a, b) => a.validFrom - b.validFrom || a.version - b.version);
   const found: Stretch[] = [];
-  versions.forEach((set, index) => {
-    const begins = Math.max(from, set.validFrom);
-    const ends = Math.min(to, versions[index + 1]?.validFrom ?? to);
-    if (ends <= begins) return;
-    const lines = ORDER.flatMap((grade) => (set[grade] === null ? [] : [{ grade, value: set[grade] as number }]));
-    if (lines.length > 0) found.push({ from: begins, to: ends, direction: set.direction, lines });
-  });
+  for (const versions of versionsBySide(limits, criterion)) {
+    versions.forEach((set, index) => {
+      const begins = Math.max(from, set.validFrom);
+      const ends = Math.min(to, versions[index + 1]?.validFrom ?? to);
+      if (ends <= begins || weatherOf(set) !== null) return;
+      const lines = ORDER.flatMap((grade) => (set[grade] === null ? [] : [{ grade, value: set[grade] as number }]));
+      if (lines.length > 0) found.push({ from: begins, to: ends, direction: set.direction, lines });
+    });
+  }
   return found;
+}
+
+/** The versions of each side of a criterion, oldest first. */
+export function versionsBySide(limits: readonly LimitSet[], criterion: CriterionKind): LimitSet[][] {
+  const sides = new Map<string, LimitSet[]>();
+  for (const set of limits) {
+    if (set.criterion !== criterion) continue;
+    const side = sideOf(set);
+    sides.set(side, [...(sides.get(side) ?? []), set]);
+  }
+  return [...sides.values()].map((versions) => versions.sort((a, b) => a.validFrom - b.validFrom || a.version - b.version));
 }
 
 export interface Scale {

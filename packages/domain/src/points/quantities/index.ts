@@ -53,3 +53,9 @@ export function unitOfCriterion(quantity: Quantity, criterion: CriterionKind): U
 /** Quantities and criteria that a base is learned for. */
 export const restsOnBase = (criterion: CriterionKind): boolean =>
   criterion === 'above-base' || criterion === 'above-base-percent';
+
+/** Unit of the figure as it stands by itself, and so of its base. @example plainUnitOf('above-base') // '°C' */
+export const plainUnitOf = (quantity: Quantity): UnitCode => DEFINITION_OF[quantity].plain.unit;
+
+/** Quantities that are read at several named parts. */
+export const WITH_PARTS: readonly Quantity[] = ['like-part-difference', 'voltage-unbalance', 'current-unbalance'];
