@@ -1,0 +1,122 @@
+/** Cases a careful tester would try with the history of a point; the number is that of the case. */
+import { concludePoint, judgeHistory, type KindOfWork, parseReading, type Reading, sayProjection } from '@heatround/domain';
+import { describe, expect, it } from 'vitest';
+import { aFact, aLimitSet, aPoint, aReading, DAY, entry, START } from '../builders.ts';
+
+const bearingLimits = aLimitSet([70, 80, 90, 100]);
+const noise = (i: number): number => 0.4 * Math.sin(i * 12.9898) + 0.2 * Math.cos(i * 78.233);
+const series = (values: readonly number[], days = 14, from = START): Reading[] =>
+  values.map((value, i) =>
+    aReading({ id: `r${String(from + i).slice(-8)}-${i}`, takenAt: from + i * days * DAY, inputs: { value } }),
+  );
+const conclude = (values: readonly number[], more: Partial<Parameters<typeof concludePoint>[0]> = {}) =>
+  concludePoint({ point: aPoint(), limitSets: [bearingLimits], readings: series(values), work: [], ...more });
+const rising = (n: number, from: number, perReading: number): number[] =>
+  Array.from({ length: n }, (_, i) => from + perReading * i + noise(i));
+const work = (kind: KindOfWork, takenAt: number) => ({ id: `w${takenAt}`, takenAt, work: kind, words: null });
+
+describe('readings', () => {
+  it('D14: two readings of the same second both count, and their order follows from their ids', () => {
+    const [first, second] = [aReading({ id: 'a', inputs: { value: 60 } }), aReading({ id: 'b', inputs: { value: 85 } })];
+    const both = conclude([], { readings: [second, first] });
+    expect(both).toEqual(conclude([], { readings: [first, second] }));
+    expect(both).toMatchObject({ readingCount: 2, latest: { readingId: 'b' }, standing: { grade: 'plan' } });
+  });
+
+  it('D17: what falls towards a low limit is forecast to reach it', () => {
+    const low = aLimitSet([57, 55, 53, 50], { direction: 'low' });
+    const falling = rising(16, 66, -0.5);
+    const { projections, trend } = conclude(falling, { limitSets: [low] });
+    const soon = projections.find(({ grade }) => grade === 'soon')!;
+    expect(soon).toMatchObject({ direction: 'low', limit: 53, show: 'range' });
+    expect(soon.likelyAt).toBeGreaterThan(soon.cutAt);
+    expect(trend).not.toBeNull();
+  });
+
+  it('D19: after a step the slope goes on from the new level, not from the old one', () => {
+    const steps = [...rising(10, 50, 0.02), ...rising(10, 62, 0.5)];
+    const { projections } = conclude(steps);
+    const plan = projections.find(({ grade }) => grade === 'plan')!;
+    // 13.5 K at 0.5 K in 14 days are 378 days; a line through all of it would rise nearly twice as fast and say 217.
+    expect(plan.show).toBe('range');
+    const days = (plan.likelyAt! - plan.cutAt) / DAY;
+    expect(days).toBeGreaterThan(300);
+    expect(days).toBeLessThan(520);
+  });
+
+  it('D24: a gap of five years leaves the sides of it in one history and promises nothing beyond what was seen', () => {
+    const old = series(rising(8, 55, 0.1));
+    const young = series(rising(3, 58, 0.1), 14, START + 5 * 365 * DAY);
+    const { projections, readingCount } = conclude([], { readings: [...old, ...young] });
+    expect(readingCount).toBe(11);
+    for (const { earliestAt, cutAt, spanDays } of projections) {
+      expect(spanDays).toBeGreaterThan(1800);
+      if (earliestAt !== null) expect(earliestAt).toBeGreaterThanOrEqual(cutAt);
+    }
+  });
+
+  it('D25: a trend through zero has figures and dates as any other', () => {
+    const point = aPoint({ quantity: 'approach', unit: 'K' });
+    const through = rising(14, -3, 0.45).map((value, i) =>
+      aReading({ id: `z${i}`, takenAt: START + i * 14 * DAY, inputs: { warm: 40 + value, cold: 40 } }),
+    );
+    const conclusion = concludePoint({ point, limitSets: [aLimitSet([4, 6, 8, 10])], readings: through, work: [] });
+    expect(JSON.stringify(conclusion)).not.toMatch(/NaN|Infinity/);
+    expect(conclusion.projections.find(({ grade }) => grade === 'soon')).toMatchObject({ show: 'range' });
+  });
+
+  it('D26, D27: no date lies before the last reading, and none beyond what the span of it carries', () => {
+    for (const values of [rising(12, 60, 1.4), rising(12, 60, 0.02), rising(12, 77, 0.15)]) {
+      const conclusion = conclude(values);
+      for (const one of conclusion.projections) {
+        for (const at of [one.earliestAt, one.likelyAt, one.latestAt])
+          if (at !== null) expect(at).toBeGreaterThanOrEqual(one.cutAt);
+        const furthest = Math.min(730, 3 * one.spanDays) * DAY;
+        if (one.show === 'range') expect(one.earliestAt! - one.cutAt).toBeLessThanOrEqual(furthest);
+        expect(sayProjection(one, conclusion.unit, 'Europe/Dublin')).not.toMatch(/NaN|null|Invalid/);
+      }
+    }
+  });
+
+  it('D28: a point out of season has no forecast, and what it stands at does not go away', () => {
+    const asleep = conclude(rising(12, 60, 1.4), { asleep: true });
+    expect(asleep).toMatchObject({ projections: [], trend: 'asleep', standing: { grade: 'watch' } });
+  });
+});
+
+describe('limits and devices in mid-trend', () => {
+  it('D20: limits changed in mid-trend judge later readings only, and the forecast goes to the limits of now', () => {
+    const values = rising(12, 60, 0.8);
+    const changed = aLimitSet([60, 66, 72, 80], { id: 'second', version: 2, validFrom: START + 6 * 14 * DAY });
+    const history = judgeHistory({ point: aPoint(), limitSets: [bearingLimits, changed], readings: series(values), work: [] });
+    const used = history.readings.map(({ judged }) => judged.judgement.because?.limitVersion);
+    expect(used).toEqual([1, 1, 1, 1, 1, 1, 2, 2, 2, 2, 2, 2]);
+    expect(conclude(values, { limitSets: [bearingLimits, changed] }).projections.map(({ limit }) => limit)).toEqual([72, 80]);
+  });
+
+  it('D21: a replaced device starts anew: no line joins the two, and the old grade does not stand', () => {
+    const old = series(rising(10, 70, 1.8));
+    const replacedAt = START + 10 * 14 * DAY;
+    const young = series(rising(6, 55, 0), 14, replacedAt + 14 * DAY);
+    const replaced = conclude([], { readings: [...old, ...young], work: [work('replaced', replacedAt)] });
+    expect(replaced).toMatchObject({ standing: { grade: 'fine' }, comparableCount: 6, reset: { work: 'replaced' } });
+    expect(replaced.projections.filter(({ show }) => show === 'range')).toEqual([]);
+    expect(conclude([], { readings: old })).toMatchObject({ standing: { grade: 'plan' }, comparableCount: 10 });
+  });
+
+  it('D22: after 200 readings the unit of a point is what it was; entries in another unit join the same history', () => {
+    const values = rising(200, 60, 0.01);
+    // The unit follows from the quantity and cannot be changed; °F are brought to °C before anything is computed.
+    const inFahrenheit = series(values).map((reading, i): Reading => {
+      const text = i < 100 ? entry(`${values[i]}`, '°C') : entry(`${values[i]! * 1.8 + 32}`, '°F');
+      const parsed = parseReading(aFact({ id: reading.id, inputs: { value: text } }), aPoint());
+      if (!('reading' in parsed)) throw new Error(JSON.stringify(parsed.errors));
+      return { ...parsed.reading, takenAt: reading.takenAt };
+    });
+    const canonical = conclude(values);
+    const converted = conclude([], { readings: inFahrenheit });
+    expect(converted.latestComparable?.value).toBeCloseTo(canonical.latestComparable!.value, 9);
+    expect(converted.readingCount).toBe(200);
+    expect(converted.standing).toEqual(canonical.standing);
+  });
+});
