@@ -1,5 +1,6 @@
 import { AMBIENT_K, SIMILAR_K } from '../electrical/index.ts';
 import type { Point, Quantity } from '../points/types.ts';
+import { weatherOf } from './holds.ts';
 import { type CriterionKind, LIMIT_GRADES, type LimitGrade, type LimitSet } from './types.ts';
 
 /** Relative to 1 or to the limit: arithmetic on typed decimals leaves noise far below this, instruments show digits far above. */
@@ -21,7 +22,12 @@ const CLOSED_ABOVE: readonly Quantity[] = ['vibration-velocity', 'voltage-unbala
  * A permitted rise, such as the 70 K of IEC 61439-1 at terminals, is used up when it is reached.
  */
 export function countsWhenEqual(point: Point, set: LimitSet, grade: LimitGrade): boolean {
-  if (set.origin !== 'general' || set.direction !== 'high') return true;
+  if (set.origin !== 'general') return true;
+  // Spread in mild weather: 5 to 10 K is fine, up to 15 Watch, up to 20 Plan, and only 20 itself is Soon.
+  if (point.quantity === 'spread' && weatherOf(set) === 'mild') return grade === 'soon';
+  // Least resistance and least index are enough when they are reached.
+  if (point.quantity === 'insulation-resistance') return false;
+  if (set.direction !== 'high') return true;
   if (CLOSED_ABOVE.includes(point.quantity) && set.criterion === 'absolute') return false;
   const figure = set[grade];
   const ends = point.loadFamily === 'electrical' ? CLASS_ENDS_K[set.criterion] : undefined;

@@ -11,6 +11,12 @@ export type PointDraft = Pick<Point, 'id' | 'letter' | 'name' | 'quantity'> & {
   readonly [K in Exclude<keyof Point, 'id' | 'letter' | 'name' | 'quantity' | 'unit'>]?: Point[K] | undefined;
 };
 
+/** Phases are named as everywhere; components of an array are numbered from 1. */
+const usualParts = (quantity: Quantity): readonly string[] => {
+  if (quantity === 'neighbour-difference') return ['1', '2', '3', '4', '5', '6'];
+  return WITH_PARTS.includes(quantity) ? ['L1', 'L2', 'L3'] : [];
+};
+
 /**
  * Completes a draft. The unit follows from the quantity and cannot be chosen: readings are entered in any unit that fits.
  * @example completePoint({ id, letter: 'a', name: 'Gearbox bearing', quantity: 'temperature' }).unit // '°C'
@@ -35,7 +41,7 @@ export function completePoint(draft: PointDraft): Point {
     emissivity: draft.emissivity === undefined ? (infraredPoint ? usual.emissivity : null) : draft.emissivity,
     infrared: infraredPoint,
     needs: draft.needs ?? (draft.loadFamily === 'none' ? usual.needs.filter((need) => need !== 'load') : usual.needs),
-    parts: draft.parts ?? (WITH_PARTS.includes(draft.quantity) ? ['L1', 'L2', 'L3'] : []),
+    parts: draft.parts ?? usualParts(draft.quantity),
     twins: draft.twins ?? [],
     targetMm: draft.targetMm ?? null,
     ratedRangeK: draft.ratedRangeK ?? null,

@@ -16,6 +16,7 @@ export const QUANTITIES = [
   'current-of-rated',
   'insulation-resistance',
   'below-curve',
+  'neighbour-difference',
   'pressure-loss',
   'filling-level',
 ] as const;

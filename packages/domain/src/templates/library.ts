@@ -17,13 +17,35 @@ import {
 import { MACHINES } from './machines.ts';
 import { PLANT } from './plant.ts';
 import type { AssetTemplate } from './types.ts';
+import { WATER_AND_SUN } from './water-and-sun.ts';
+
+const motorCurrent = limits(
+  'absolute',
+  [105, 110, 115, 125],
+  COMMON,
+  'Above its rated current a motor ages faster than it was built for.',
+);
+const windingResistance = limits(
+  'absolute',
+  [50, 20, 10, 5],
+  'IEEE 43 (from memory): 5 MΩ at 40 °C for windings below 1 kV; the figures above it are common practice',
+  'Below the least resistance a winding is not switched on; a healthy dry one has a hundred times as much.',
+  'low',
+);
+const windingIndex = limits(
+  'polarisation-index',
+  [null, 2, 1.5, 1],
+  'IEEE 43: at least 2 for insulation of class 130 and higher',
+  'Resistance after ten minutes over that after one: a low ratio is damp or dirt. Above 5 GΩ it says nothing.',
+  'low',
+);
 
 /** The class templates. Keys are stored with assets and never change their meaning. */
 export const TEMPLATES: readonly AssetTemplate[] = [
   {
     key: 'motor',
     name: 'Motor with bearings',
-    what: 'Both bearings, the frame over its own base, and vibration at the drive end.',
+    what: 'Both bearings, the frame over its own base, vibration at the drive end, the current and the insulation.',
     hazards: ['rotating', 'hot-surface', 'automatic-start'],
     points: [
       ...twinBearings(
@@ -32,6 +54,30 @@ export const TEMPLATES: readonly AssetTemplate[] = [
       ),
       frame('c', 'Frame above base'),
       vibration('d', 'Drive-end vibration', 'On the drive-end bearing housing, horizontally, sensor on bare flat metal.'),
+      {
+        letter: 'e',
+        name: 'Current',
+        quantity: 'current-of-rated',
+        spot: 'Clamp meter round each phase in turn; enter the greatest, and the rated current of the plate once for the point.',
+        decimals: 0,
+        loadFamily: 'none',
+        needs: [],
+        infrared: false,
+        regreasingGateHours: 0,
+        limits: [motorCurrent],
+      },
+      {
+        letter: 'f',
+        name: 'Insulation resistance',
+        quantity: 'insulation-resistance',
+        spot: 'Windings against earth, dead, isolated and discharged, always at the same test voltage; by a competent person.',
+        decimals: 0,
+        loadFamily: 'none',
+        needs: [],
+        infrared: false,
+        regreasingGateHours: 0,
+        limits: [windingResistance, windingIndex],
+      },
     ],
   },
   {
@@ -157,4 +203,5 @@ export const TEMPLATES: readonly AssetTemplate[] = [
   },
   ...MACHINES,
   ...PLANT,
+  ...WATER_AND_SUN,
 ];

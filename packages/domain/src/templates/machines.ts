@@ -52,6 +52,19 @@ const startBattery = limits(
   'low',
 );
 
+const noFlowPressure = limits(
+  'absolute',
+  [3, 5, 8, 12],
+  'EN 12845: weekly run against the acceptance curve; figures common practice, no standard',
+  'A pump that no longer reaches its curve is worn or throttled and will fail those who rely on it.',
+);
+const outletDewPoint = limits(
+  'absolute',
+  [3, 5, 7, 10],
+  'ISO 8573-1, class 4: pressure dew point of 3 °C at most (from memory)',
+  'Wetter air drops water in pipes and valves; with a drier class bought, the figures of that class go here.',
+);
+
 const motorBearing = (letter: string) =>
   bearing(
     letter,
@@ -87,6 +100,18 @@ export const MACHINES: readonly AssetTemplate[] = [
       ),
       motorBearing('b'),
       vibration('c', 'Air-end vibration', 'On the drive-end bearing housing of the air end, sensor on bare flat metal.'),
+      temperature(
+        'd',
+        'Dew point of the outlet air',
+        'Pressure dew point as the dryer or its own sensor shows it.',
+        [outletDewPoint],
+        {
+          infrared: false,
+          emissivity: null,
+          loadFamily: 'none',
+          needs: [],
+        },
+      ),
     ],
   },
   {
@@ -145,7 +170,7 @@ export const MACHINES: readonly AssetTemplate[] = [
   {
     key: 'fire-pump-set',
     name: 'Fire-pump set',
-    what: 'Motor and pump bearing, the gland over its own base, and the start battery: read once a week, at the weekly run.',
+    what: 'Motor and pump bearing, the gland over its own base, the start battery and the pressure at no flow: read once a week, at the weekly run.',
     hazards: ['fire-protection', 'rotating', 'hot-surface', 'pressure', 'automatic-start'],
     lifeSafety: true,
     points: [
@@ -175,6 +200,19 @@ export const MACHINES: readonly AssetTemplate[] = [
         regreasingGateHours: 0,
         limits: [startBattery],
       },
+      {
+        letter: 'e',
+        name: 'No-flow pressure',
+        quantity: 'below-curve',
+        spot: 'At the gauge of the pump with the test line shut, once the pressure stands still. Enter the acceptance curve first.',
+        decimals: 1,
+        loadFamily: 'none',
+        needs: ['minutesRunning'],
+        infrared: false,
+        regreasingGateHours: 0,
+        limits: [noFlowPressure],
+      },
     ],
+    readEveryDays: 7,
   },
 ];

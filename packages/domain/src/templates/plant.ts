@@ -37,6 +37,25 @@ const exchangerApproach = limits(
   COMMON,
   'Outlet of the warm side less inlet of the cold side: it grows as the plates foul. Commissioning tells the clean figure of yours.',
 );
+const approachOverClean = limits(
+  'above-base',
+  [2, 4, 6, 8],
+  COMMON,
+  'So much more than when it was clean: the surface fouls. Cleaning it starts the comparison anew.',
+);
+const effectivenessBelowClean = limits(
+  'above-base-percent',
+  [-10, -20, -30, -40],
+  COMMON,
+  'A tenth, a fifth, three and four tenths less than when it was clean, at like inlet temperatures: fouling or air.',
+  'low',
+);
+const lossOverClean = limits(
+  'above-base-percent',
+  [20, 35, 60, 100],
+  COMMON,
+  'At like flow the pressure loss grows with what has settled between the plates.',
+);
 const burnAndLoss = limits(
   'absolute',
   [45, 50, 60, 70],
@@ -121,7 +140,7 @@ export const PLANT: readonly AssetTemplate[] = [
   {
     key: 'heat-exchanger',
     name: 'Heat exchanger',
-    what: 'How near the two sides come to each other, and the lagging.',
+    what: 'How near the two sides come to each other, how well heat passes, the pressure loss, and the lagging.',
     hazards: ['hot-surface', 'hot-water', 'pressure'],
     points: [
       {
@@ -134,12 +153,36 @@ export const PLANT: readonly AssetTemplate[] = [
         needs: [],
         infrared: false,
         regreasingGateHours: 0,
-        limits: [exchangerApproach],
+        limits: [exchangerApproach, approachOverClean],
       },
       temperature('b', 'Lagging', 'Warmest spot of the lagging, its painted or taped face, one metre away.', [burnAndLoss], {
         loadFamily: 'none',
         needs: ['ambient'],
       }),
+      {
+        letter: 'c',
+        name: 'Effectiveness',
+        quantity: 'effectiveness',
+        spot: 'All four pipes of the exchanger in their pockets or by contact under the lagging, at steady flow.',
+        decimals: 1,
+        loadFamily: 'none',
+        needs: [],
+        infrared: false,
+        regreasingGateHours: 0,
+        limits: [effectivenessBelowClean],
+      },
+      {
+        letter: 'd',
+        name: 'Pressure loss over clean',
+        quantity: 'pressure-loss',
+        spot: 'Between the gauges before and behind the side that fouls, at usual flow.',
+        decimals: 0,
+        loadFamily: 'none',
+        needs: [],
+        infrared: false,
+        regreasingGateHours: 0,
+        limits: [lossOverClean],
+      },
     ],
   },
   {

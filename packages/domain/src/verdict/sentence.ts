@@ -93,6 +93,7 @@ export function saySentence(parts: SentenceParts): string {
     if (parts.isClose) sentences.push('Close to the limit.');
   }
   if (missing.length > 0 && verdict.gate === null) sentences.push(`${listed(missing)} not read.`);
+  if (parts.figure?.isUnremarkable === true) sentences.push('It does not stand out from the scatter of the others.');
   if (parts.figure?.evenedCurrents === true) sentences.push('Currents differ, so each rise was brought to the greatest one.');
   for (const note of verdict.notes) {
     if (note === 'emissivity-reduced') sentences.push(`Emissivity ${saidEmissivity(parts)} makes it less sure.`);
@@ -168,7 +169,9 @@ function sayFigureRead({ point, reading, figure }: SentenceParts, because: Becau
       case 'rise-over-ambient':
         return relative(value, 'over air', 'below air');
       case 'like-part-difference':
-        return `${relative(value, 'over like parts', 'below like parts')}${which}`;
+        return point.quantity === 'neighbour-difference'
+          ? `${withUnit(digitsBeside(value, because.limit, decimals), because.unit)} from its neighbours${which}`
+          : `${relative(value, 'over like parts', 'below like parts')}${which}`;
       case 'above-base':
       case 'above-base-percent':
         return relative(value, 'above base', 'below base');

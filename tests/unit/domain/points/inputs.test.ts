@@ -14,9 +14,10 @@ describe('the entry form follows from the quantity', () => {
     ]);
   });
 
-  it('every quantity with parts has at least one required field', () => {
+  it('every quantity with parts has at least one required field, or two ways to choose from', () => {
     for (const quantity of QUANTITIES) {
-      expect(inputsOf(aPoint({ quantity, parts: ['left', 'right'] })).some((input) => input.required)).toBe(true);
+      const inputs = inputsOf(aPoint({ quantity, parts: ['left', 'right'] }));
+      expect(inputs.some((input) => input.required || input.way !== undefined)).toBe(true);
     }
   });
 

@@ -41,10 +41,14 @@ const setsOf = (key: string, letter: string): { point: ReturnType<typeof complet
 describe('every template', () => {
   it.each(TEMPLATES.map((template) => template.key))('%s passes the checks of a limit somebody writes', (key) => {
     const { points, limits } = made(key);
-    expect(points.map((point) => point.letter)).toEqual(['a', 'b', 'c', 'd', 'e'].slice(0, points.length));
-    for (const { pointId, draft } of limits) {
+    expect(points.map((point) => point.letter)).toEqual([...'abcdefgh'].slice(0, points.length));
+    for (const [index, { pointId, draft }] of limits.entries()) {
       const point = points.find((candidate) => candidate.id === pointId)!;
-      expect(checkLimitSet(draft, point.quantity)).toEqual([]);
+      const beside = limits.slice(0, index).filter((one) => one.pointId === pointId);
+      const present = beside.map(
+        (one, i): LimitSet => ({ ...one.draft, id: `${i}`, version: 1, author: '', validFrom: 0, reviewOn: null }),
+      );
+      expect(checkLimitSet(draft, point.quantity, present)).toEqual([]);
       expect(draft.origin).toBe('general');
     }
     for (const point of points) {

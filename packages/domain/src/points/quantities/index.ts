@@ -10,6 +10,7 @@ import type { QuantityDefinition } from './definition.ts';
 import { effectiveness } from './effectiveness.ts';
 import { insulationResistance } from './insulation.ts';
 import { likePartDifference } from './like-parts.ts';
+import { neighbourDifference } from './neighbours.ts';
 import { currentOfRated, fillingLevel, pressure, pressureLoss, soundLevel, vibrationVelocity, voltage } from './plain.ts';
 import { aboveBase, riseOverAmbient, temperature } from './temperatures.ts';
 import { approach, spread } from './two-sides.ts';
@@ -32,6 +33,7 @@ export const DEFINITION_OF: Readonly<Record<Quantity, QuantityDefinition>> = {
   'current-of-rated': currentOfRated,
   'insulation-resistance': insulationResistance,
   'below-curve': belowCurve,
+  'neighbour-difference': neighbourDifference,
   'pressure-loss': pressureLoss,
   'filling-level': fillingLevel,
 };
@@ -58,4 +60,9 @@ export const restsOnBase = (criterion: CriterionKind): boolean =>
 export const plainUnitOf = (quantity: Quantity): UnitCode => DEFINITION_OF[quantity].plain.unit;
 
 /** Quantities that are read at several named parts. */
-export const WITH_PARTS: readonly Quantity[] = ['like-part-difference', 'voltage-unbalance', 'current-unbalance'];
+export const WITH_PARTS: readonly Quantity[] = [
+  'like-part-difference',
+  'voltage-unbalance',
+  'current-unbalance',
+  'neighbour-difference',
+];

@@ -1,4 +1,15 @@
-import { CELSIUS, contact, type FigureRule, field, found, given, lacking, type QuantityDefinition } from './definition.ts';
+import {
+  ambientOf,
+  CELSIUS,
+  contact,
+  type FigureRule,
+  field,
+  found,
+  given,
+  lacking,
+  overBase,
+  type QuantityDefinition,
+} from './definition.ts';
 
 function twoSides(
   name: string,
@@ -32,7 +43,24 @@ function twoSides(
 }
 
 /** How near the two sides of an exchanger come to each other; it grows as the surface fouls. */
-export const approach = twoSides('Approach', 'between the two sides', ['warm', 'Warm side'], ['cold', 'Cold side']);
+const twoTemperatures = twoSides('Approach', 'between the two sides', ['warm', 'Warm side'], ['cold', 'Cold side']);
+export const approach: QuantityDefinition = {
+  ...twoTemperatures,
+  figures: { ...twoTemperatures.figures, 'above-base': overBase(twoTemperatures.plain) },
+};
 
+/** A flow must lie so far over its room before its spread says anything, K (common practice, no source). */
+const LEAST_OVER_ROOM_K = 15;
+
+const flowAndReturn = twoSides('Flow and return', 'between flow and return', ['flow', 'Flow'], ['return', 'Return']);
+const spreadOverRoom: FigureRule = {
+  unit: 'K',
+  of: (point, reading) => {
+    const figure = flowAndReturn.plain.of(point, reading);
+    const overRoomK = (reading.inputs.flow ?? 0) - (ambientOf(reading) ?? Number.NEGATIVE_INFINITY);
+    const isLukewarm = figure.value !== null && overRoomK >= 0 && overRoomK < LEAST_OVER_ROOM_K;
+    return isLukewarm ? { ...figure, gate: 'difference-too-small' } : figure;
+  },
+};
 /** Flow less return: too small is overflow or a short circuit, too large is starved or unbalanced. */
-export const spread = twoSides('Flow and return', 'between flow and return', ['flow', 'Flow'], ['return', 'Return']);
+export const spread: QuantityDefinition = { ...flowAndReturn, plain: spreadOverRoom, figures: { absolute: spreadOverRoom } };
