@@ -50,7 +50,7 @@ const forget = (page: Page): Promise<void> =>
 const pack = async (page: Page, who: Visit['who']): Promise<void> => {
   if (who !== 'technician') return;
   await page.goto('/walk');
-  await page.getByText('Everything for this walk is on the phone.').waitFor({ timeout: 15_000 });
+  await page.getByText(/^Everything for this walk is on the (phone|computer)/).waitFor({ timeout: 15_000 });
 };
 const read = async (page: Page, ...texts: string[]): Promise<void> => {
   await seen(page);

@@ -91,7 +91,7 @@ describe('what a row of Answers due says', () => {
     expect(all.map(({ date, detail, kind }) => [date, detail, kind])).toEqual([
       ['Sat 2 May', 'last window that fits', 'last'],
       ['Wed 6 May', '', 'forecast'],
-      ['11 May to 15 May', '9 days too late', 'late'],
+      ['11–15 May', '9 days too late', 'late'],
     ]);
   });
 });
@@ -178,7 +178,7 @@ describe('the line of stations', () => {
   it('has a gap where it is stuck, with the cause and who can free it', () => {
     const moves = [[{ kind: 'stuck', cause: 'part not ordered', whoFrees: 'Ruth' }, '2026-03-20T10:00:00Z']] as const;
     const [row] = stationsOf(page(moves), ZONE, NOW);
-    expect(row![1]).toMatchObject({ line: 'gap', stuck: 'Stuck since 20 March: part not ordered. Ruth can free it.' });
+    expect(row![1]).toMatchObject({ line: 'gap', stuck: 'Stuck since 20 March: part not ordered. Who can free it: Ruth.' });
     expect(row!.slice(2).every(({ mark }) => mark === 'ahead')).toBe(true);
   });
 

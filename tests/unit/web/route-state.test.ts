@@ -75,6 +75,9 @@ describe('the rule of a route', () => {
 
 test('window and grace in words', () => {
   expect(sayWindowRule({ kind: 'days', daysBefore: 1, daysAfter: 1 })).toBe('that day, 1 day before and after');
+  expect(sayWindowRule({ kind: 'days', daysBefore: 4, daysAfter: 0 })).toBe('that day or up to 4 days before');
+  expect(sayWindowRule({ kind: 'days', daysBefore: 0, daysAfter: 1 })).toBe('that day or up to 1 day after');
+  expect(sayWindowRule({ kind: 'days', daysBefore: 1, daysAfter: 2 })).toBe('1 day before to 2 days after');
   expect(sayWindowRule({ kind: 'minutes', minutesBefore: 120, minutesAfter: 90 })).toBe(
     '2 h before to 1 h 30 min after that time',
   );

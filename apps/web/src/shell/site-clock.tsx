@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
 import { call } from '../client/index.ts';
-import { clockTime, fullDate, thisZone } from '../ui/format.ts';
+import { clockTime, fullDate, thisZone, yearOf } from '../ui/format.ts';
 import { useSession } from './session.tsx';
 
 const KEY = 'heatround-zone:';
@@ -50,7 +50,8 @@ export function DemoClock() {
   const now = outbox.now();
   return (
     <span class="democlock">
-      demo, {fullDate(now, zone, 0)}, {clockTime(now, zone)}
+      demo, {fullDate(now, zone)}
+      <span class="year"> {yearOf(now, zone)}</span>, {clockTime(now, zone)}
     </span>
   );
 }

@@ -3,7 +3,7 @@ import { type LastWindow, lastSensibleWindow, type TimetableRow, uuidV7 } from '
 import { useCallback, useEffect, useState } from 'preact/hooks';
 import { call } from '../../client/index.ts';
 import type { ChartEvent } from '../../ui/chart/model.ts';
-import { fullDate, plainDate, tableDate } from '../../ui/format.ts';
+import { fullDate, plainDate, tableRange } from '../../ui/format.ts';
 import { saySituation } from '../../ui/planning/situation.ts';
 import { concerns, type SlotView, slotsOf } from '../../ui/planning/view.ts';
 import { FINDING_STATE_WORDS, limitWord, ORDER_STATE_WORDS, sayDays } from '../../ui/planning/words.ts';
@@ -95,9 +95,7 @@ export function withWindows(
     )
     .map((slot): PlannedRow => {
       const isDay = slot.to - slot.from < 26 * 3_600_000;
-      const date = isDay
-        ? fullDate(slot.from, zone, now)
-        : `${tableDate(slot.from, zone, now)} to ${tableDate(slot.to, zone, now)}`;
+      const date = isDay ? fullDate(slot.from, zone, now) : tableRange(slot.from, slot.to, zone, now);
       const detail =
         slot.kind === 'last'
           ? 'last window that fits'

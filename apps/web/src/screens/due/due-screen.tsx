@@ -69,7 +69,7 @@ export function DueScreen() {
   return (
     <div class="due">
       <h1 class="say open" tabIndex={-1} ref={heading}>
-        {due === null ? 'What is to be read' : opening(due)}
+        {due === null ? 'What is to be read' : opening(due, now)}
       </h1>
       <Field label="Whose">
         {(aria) => (
@@ -131,15 +131,20 @@ export function DueScreen() {
   );
 }
 
-function opening({ counts, rounds }: Due): string {
-  const parts = [
-    counts.overdue > 0 ? `${sayCounted(counts.overdue)} overdue` : '',
-    counts.due > 0 ? `${sayCounted(counts.due)} due now` : '',
-    counts.coming > 0 ? `${sayCounted(counts.coming)} coming within 14 days` : '',
-  ].filter(Boolean);
+/** The first page brings every extra stop up to some number above this; beyond it only this much is sure. */
+const EXTRAS_SURE = 100;
+function opening({ counts, rounds, extraStops }: Due, now: number): string {
+  const say = (standing: Standing, words: string): string => {
+    const extras = extraStops.filter((extra) => standingOf(extra, now) === standing).length;
+    const pieces = [
+      counts[standing] > 0 ? `${sayCounted(counts[standing])} ${counts[standing] === 1 ? 'round' : 'rounds'}` : '',
+      extras === 0 ? '' : extras < EXTRAS_SURE ? sayCount(extras, 'extra stop') : `${EXTRAS_SURE} or more extra stops`,
+    ].filter(Boolean);
+    return pieces.length === 0 ? '' : `${pieces.join(' and ')} ${words}`;
+  };
+  const parts = [say('overdue', 'overdue'), say('due', 'due now'), say('coming', 'coming within 14 days')].filter(Boolean);
   if (parts.length === 0) return rounds.length === 0 ? 'Nothing is due within 14 days.' : 'What is to be read';
-  const said = `${parts.join(', ')}.`;
-  return said.charAt(0).toUpperCase() + said.slice(1);
+  return `${parts.join(', ')}.`;
 }
 
 export function Overdue({ latestAt, zone, now }: { latestAt: string; zone: string; now: number }) {

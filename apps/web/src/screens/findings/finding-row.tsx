@@ -11,7 +11,14 @@ import { dayField, PlanForm, type SlotBody, slotBody, type Typed } from '../../u
 import { LastValue, Spark, sayLimitsNear } from '../../ui/planning/spark.tsx';
 import { Axis, type Frame, Strip } from '../../ui/planning/strip.tsx';
 import { countingOf, sayLastWindow, sayLimitOf, slotsOf } from '../../ui/planning/view.ts';
-import { ANSWER_KINDS, ANSWER_WORDS, type AnswerKind, FINDING_STATE_WORDS, sayNumberWord } from '../../ui/planning/words.ts';
+import {
+  ANSWER_KINDS,
+  ANSWER_WORDS,
+  type AnswerKind,
+  FINDING_STATE_WORDS,
+  sayNumberWord,
+  stopped,
+} from '../../ui/planning/words.ts';
 
 const newId = (): string => uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
 
@@ -39,8 +46,6 @@ function sayAnswerBy(line: FindingLine, now: number) {
   const day = isSameDay(due, now, zone) ? `today ${clockTime(due, zone)}` : fullDate(due, zone, now);
   return due < now ? <b>Its answer was due {day}.</b> : `Answer by ${day}.`;
 }
-
-const firstWord = (words: string): string => words.replace(/\.?\s*$/, '.');
 
 /** One finding: what it is, where it goes, the last window, one key; every other answer one step below. */
 export function FindingRow(props: {
@@ -142,13 +147,13 @@ export function FindingRow(props: {
         </p>
         <p class="note">
           {sayTrendOf(line)}
-          {line.words !== null && line.words.trim() !== '' && <>“{firstWord(line.words)}” </>}
+          {line.words !== null && line.words.trim() !== '' && <>“{stopped(line.words)}” </>}
           {sayReport(line, now)} {sayAnswerBy(line, now)}
         </p>
         {asked !== null && (
           <p class="note">
             <b>{asked.by === props.personId ? 'You asked' : 'Somebody asks'} to live with it</b> until{' '}
-            {plainDate(asked.until, zone, now)}: {firstWord(asked.reason)}
+            {plainDate(asked.until, zone, now)}: {stopped(asked.reason)}
           </p>
         )}
       </div>

@@ -1,3 +1,4 @@
+import type { Fact } from '@heatround/domain';
 import { useEffect, useState } from 'preact/hooks';
 import type { Kept, Receipt } from '../../outbox/index.ts';
 import { useOutboxState, useSession } from '../../shell/session.tsx';
@@ -6,10 +7,15 @@ import { THIS_DEVICE } from '../../ui/device.ts';
 import { clockTime, sayCount, thisZone, whenRead } from '../../ui/format.ts';
 import './hand-in.css';
 
-const KIND_WORDS: Readonly<Record<string, string>> = {
+const KIND_WORDS: Readonly<Record<Fact['kind'], string>> = {
   'reading-taken': 'reading',
   'stop-answered': 'answer',
   'work-recorded': 'work',
+  'finding-reported': 'report',
+  'put-right': 'put right on the spot',
+  'round-taken': 'round',
+  'round-given': 'round',
+  'round-handed-in': 'round',
 };
 
 /** What is safe on the server, what is still here, and what came back with its reason. */

@@ -2,7 +2,7 @@
 import type { OrderState } from '@heatround/domain';
 import type { Answer } from '../../client/index.ts';
 import { clockTime, fullDate, plainDate } from '../../ui/format.ts';
-import { ORDER_STATE_WORDS } from '../../ui/planning/words.ts';
+import { ORDER_STATE_WORDS, sayStuck, stopped } from '../../ui/planning/words.ts';
 
 export type OrderPage = Answer<'getOrder'>;
 type Move = OrderPage['moves'][number];
@@ -157,7 +157,7 @@ function lastRow(page: OrderPage, reached: readonly Reached[], zone: string, now
   }
   const stuck =
     state === 'stuck' && order.stuck !== null
-      ? `Stuck since ${plainDate(order.stuck.since, zone, now)}: ${order.stuck.cause.replace(/\.?\s*$/, '.')} ${order.stuck.whoFrees} can free it.`
+      ? `Stuck since ${plainDate(order.stuck.since, zone, now)}: ${sayStuck(order.stuck)}`
       : null;
   const ahead = ROUTE.filter((key) => COLUMN[key]! > place).map((key, index): Station => {
     const notes: string[] = [];
@@ -187,7 +187,6 @@ export function sayOrder(page: OrderPage, zone: string, now: number): string {
     page.overdueDays > 0 && page.endedAt === null && state !== 'done'
       ? ` ${page.overdueDays === 1 ? '1 day' : `${page.overdueDays} days`} overdue.`
       : '';
-  const stop = (text: string): string => text.replace(/\.?\s*$/, '.');
   const reason = order.lastMove !== null && 'reason' in order.lastMove ? (order.lastMove.reason ?? null) : null;
   switch (state) {
     case 'agreed': {
@@ -204,9 +203,7 @@ export function sayOrder(page: OrderPage, zone: string, now: number): string {
         ? 'Done. A reading has to prove it.'
         : `Done. A reading has to prove it by ${fullDate(page.proofDueAt, zone, now)}.`;
     case 'stuck':
-      return order.stuck === null
-        ? `Stuck.${late}`
-        : `Stuck: ${stop(order.stuck.cause)} ${order.stuck.whoFrees} can free it.${late}`;
+      return order.stuck === null ? `Stuck.${late}` : `Stuck: ${sayStuck(order.stuck)}${late}`;
     case 'living-with':
       return order.livingWith === null
         ? 'Living with it.'
@@ -214,9 +211,9 @@ export function sayOrder(page: OrderPage, zone: string, now: number): string {
     case 'proved':
       return `Proved. ${sayDifference(page)}`.trim();
     case 'closed-unproved':
-      return reason === null ? 'Closed unproved.' : `Closed unproved: ${stop(reason)}`;
+      return reason === null ? 'Closed unproved.' : `Closed unproved: ${stopped(reason)}`;
     case 'turned-down':
-      return reason === null ? 'Turned down.' : `Turned down: ${stop(reason)}`;
+      return reason === null ? 'Turned down.' : `Turned down: ${stopped(reason)}`;
     case 'merged':
       return 'The same as another order, which goes on.';
   }

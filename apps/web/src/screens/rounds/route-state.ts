@@ -64,9 +64,10 @@ export function sayWindowRule(window: RoundWindow): string {
     const { daysBefore, daysAfter } = window;
     if (daysBefore + daysAfter === 0) return 'that day';
     const days = (count: number): string => `${count} ${count === 1 ? 'day' : 'days'}`;
-    return daysBefore === daysAfter
-      ? `that day, ${days(daysBefore)} before and after`
-      : `${days(daysBefore)} before to ${days(daysAfter)} after`;
+    if (daysBefore === daysAfter) return `that day, ${days(daysBefore)} before and after`;
+    if (daysAfter === 0) return `that day or up to ${days(daysBefore)} before`;
+    if (daysBefore === 0) return `that day or up to ${days(daysAfter)} after`;
+    return `${days(daysBefore)} before to ${days(daysAfter)} after`;
   }
   return `${sayMinutes(window.minutesBefore)} before to ${sayMinutes(window.minutesAfter)} after that time`;
 }

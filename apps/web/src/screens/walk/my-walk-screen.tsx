@@ -5,6 +5,7 @@ import { NoSignal, sayTrouble } from '../../client/index.ts';
 import { go } from '../../shell/router.tsx';
 import { useOutboxState, useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
+import { THIS_DEVICE } from '../../ui/device.ts';
 import { Told } from '../../ui/field.tsx';
 import { clockTime, isSameDay, plainDate, sayCount, tableDate, thisZone } from '../../ui/format.ts';
 import { fetchWalks, type Known, knownWalks } from './load-walks.ts';
@@ -126,7 +127,9 @@ export function MyWalkScreen() {
       )}
       {first !== null && (
         <div class="go">
-          <p>{isFetching && first.stops.length === 0 ? 'fetching this walk' : 'Everything for this walk is on the phone.'}</p>
+          <p>
+            {isFetching && first.stops.length === 0 ? 'fetching this walk' : `Everything for this walk is on the ${THIS_DEVICE}.`}
+          </p>
           <MainKey walk={first} now={now} />
         </div>
       )}
@@ -187,21 +190,17 @@ function overdueWords(walk: Walk, now: number): string {
   return `${since.charAt(0).toUpperCase()}${since.slice(1)}. It can be handed in until ${plainDate(ends, round.zone, now)}, ${clockTime(ends, round.zone)}.`;
 }
 
-/** "Take RT5 and the ironer main drive", "Go on with RT5", "Hand in RT5". */
+/** "Take RT5 and the cold-store fan", "Take RT5 and Ironer 1", "Go on with RT5", "Hand in RT5". */
 function MainKey({ walk, isOther = false }: { walk: Walk; now: number; isOther?: boolean }) {
   const { outbox, may } = useSession();
   const next = nextStop(walk, null);
   const extras = walk.stops.filter((stop) => stop.extra !== null && !isAnswered(stop));
   const beside =
-    extras.length === 0
-      ? ''
-      : extras.length === 1
-        ? ` and the ${short(extras[0]!.assetName)}`
-        : ` and ${extras.length} extra stops`;
+    extras.length === 0 ? '' : extras.length === 1 ? ` and ${short(extras[0]!.assetName)}` : ` and ${extras.length} extra stops`;
   const words =
     walk.roundId === null
       ? extras.length === 1
-        ? `Walk to the ${short(extras[0]!.assetName)}`
+        ? `Walk to ${short(extras[0]!.assetName)}`
         : `Walk ${sayCount(extras.length, 'extra stop')}`
       : next === null
         ? `Hand in ${walk.code}`
@@ -224,7 +223,12 @@ function MainKey({ walk, isOther = false }: { walk: Walk; now: number; isOther?:
     </button>
   );
 }
-const short = (name: string): string => (/^\p{Lu}\p{Ll}/u.test(name) ? name.charAt(0).toLowerCase() + name.slice(1) : name);
+/** A name as it is called out: without what follows a comma, and without an article where it has a number. */
+const short = (name: string): string => {
+  const called = name.split(',')[0]!;
+  if (/\d$/.test(called)) return called;
+  return `the ${/^\p{Lu}\p{Ll}/u.test(called) ? called.charAt(0).toLowerCase() + called.slice(1) : called}`;
+};
 
 function Before({ text, givenNote }: { text: string; givenNote: string | null }) {
   const lines = linesOf(text);

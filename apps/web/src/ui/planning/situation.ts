@@ -2,7 +2,7 @@ import type { OrderLine } from '@heatround/contract';
 import { daysBetween } from '@heatround/domain';
 import { clockTime, fullDate, isSameDay, plainDate } from '../format.ts';
 import type { StripContent } from './strip.tsx';
-import { sayDays } from './words.ts';
+import { sayDays, sayStuck, stopped } from './words.ts';
 
 /** When a slot is, in words: "Sat 2 May, 06:00 to 13:00", "Mon 11 to Fri 15 May". */
 export function saySlot(slot: { readonly from: number; readonly to: number }, zone: string, now: number): string {
@@ -24,18 +24,18 @@ export function saySituation(line: OrderLine, now: number): string {
     case 'under-way':
       return `Work has begun. ${due}`;
     case 'done': {
-      const did = order.did === null ? '' : `${order.did.replace(/\.?\s*$/, '.')} `;
+      const did = order.did === null ? '' : `${stopped(order.did)} `;
       return line.proofDueAt === null ? `${did}It waits for a proof.` : `${did}Proof by ${fullDate(line.proofDueAt, zone, now)}.`;
     }
     case 'stuck':
-      return order.stuck === null ? due : `${order.stuck.cause.replace(/\.?\s*$/, '.')} ${order.stuck.whoFrees} can free it.`;
+      return order.stuck === null ? due : sayStuck(order.stuck);
     case 'living-with':
-      return order.livingWith === null ? '' : order.livingWith.reason.replace(/\.?\s*$/, '.');
+      return order.livingWith === null ? '' : stopped(order.livingWith.reason);
     case 'proved':
-      return order.did === null ? 'The proof was read.' : order.did.replace(/\.?\s*$/, '.');
+      return order.did === null ? 'The proof was read.' : stopped(order.did);
     default:
       return order.lastMove !== null && 'reason' in order.lastMove && order.lastMove.reason !== undefined
-        ? order.lastMove.reason.replace(/\.?\s*$/, '.')
+        ? stopped(order.lastMove.reason)
         : '';
   }
 }

@@ -115,6 +115,12 @@ export function sayMoves(kinds: readonly string[]): string {
   return words.length < 2 ? (words[0] ?? 'nothing') : `${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
 }
 
+/** Words of a person as a sentence: one full stop at the end. */
+export const stopped = (text: string): string => text.replace(/\.?\s*$/, '.');
+/** What holds an order up and who can free it, whatever shape the words of that have: a name, or "Ruth, money". */
+export const sayStuck = ({ cause, whoFrees }: { readonly cause: string; readonly whoFrees: string }): string =>
+  `${stopped(cause)} Who can free it: ${stopped(whoFrees)}`;
+
 export const sayBall = (name: string | null | undefined): string => (name == null ? 'Nobody has it' : `${name} has it`);
 
 const NUMBERS = ['No', 'One', 'Two', 'Three', 'Four', 'Five', 'Six', 'Seven', 'Eight', 'Nine', 'Ten', 'Eleven', 'Twelve'];
