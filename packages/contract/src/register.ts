@@ -64,6 +64,7 @@ export const point = z
     twins: z.array(id),
     targetMm: z.number().nullable(),
     ratedRangeK: z.number().nullable(),
+    gasExponent: z.number().nullable(),
     curve,
     /** Where to aim, from where: "Bearing cap, 0.5 m away, square on". */
     spot: z.string(),
@@ -204,6 +205,7 @@ const particulars = {
   twins: z.array(id).max(20).optional(),
   targetMm: z.number().positive().nullable().optional(),
   ratedRangeK: z.number().positive().nullable().optional(),
+  gasExponent: z.number().gt(1).lt(2).nullable().optional(),
   curve: curve.optional(),
   regreasingGateHours: z.number().min(0).max(500).optional(),
   uncertainty: z.number().positive().nullable().optional(),

@@ -26,6 +26,7 @@ export function aPoint(overrides: Partial<Point> = {}): Point {
     twins: [],
     targetMm: null,
     ratedRangeK: null,
+    gasExponent: null,
     curve: [],
     base: null,
     lifeSafety: false,

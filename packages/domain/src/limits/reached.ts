@@ -25,8 +25,8 @@ export function countsWhenEqual(point: Point, set: LimitSet, grade: LimitGrade):
   if (set.origin !== 'general') return true;
   // Spread in mild weather: 5 to 10 K is fine, up to 15 Watch, up to 20 Plan, and only 20 itself is Soon.
   if (point.quantity === 'spread' && weatherOf(set) === 'mild') return grade === 'soon';
-  // Least resistance and least index are enough when they are reached.
-  if (point.quantity === 'insulation-resistance') return false;
+  // Least resistance, index and factor are enough when they are reached.
+  if (point.quantity === 'insulation-resistance' || set.criterion === 'surface-factor') return false;
   if (set.direction !== 'high') return true;
   if (CLOSED_ABOVE.includes(point.quantity) && set.criterion === 'absolute') return false;
   const figure = set[grade];

@@ -8,6 +8,8 @@ export const CRITERIA = [
   'over-twin', // over the point named as its twin, or over the median of its neighbours, on the same visit
   'change-since-last', // since the last comparable reading
   'polarisation-index',
+  'over-return', // outlet of a steam trap over the saturation of its return
+  'surface-factor', // f_Rsi of a spot of a wall
 ] as const;
 export type CriterionKind = (typeof CRITERIA)[number];
 

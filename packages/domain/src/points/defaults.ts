@@ -45,6 +45,7 @@ export function completePoint(draft: PointDraft): Point {
     twins: draft.twins ?? [],
     targetMm: draft.targetMm ?? null,
     ratedRangeK: draft.ratedRangeK ?? null,
+    gasExponent: draft.gasExponent ?? null,
     curve: draft.curve ?? [],
     base: draft.base ?? null,
     lifeSafety: draft.lifeSafety ?? false,

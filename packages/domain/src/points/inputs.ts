@@ -84,6 +84,10 @@ export function conditionsOf(point: Point): ConditionField[] {
   if (point.loadFamily !== 'none' && point.ratedCurrentA !== null && !needed.has('load')) useful.add('current');
   if (point.infrared) useful.add('emissivity');
   if (point.infrared && point.targetMm !== null) useful.add('distance').add('pictureElement');
+  if (point.quantity === 'surface-humidity') useful.add('outdoor');
+  if (point.quantity === 'steam-trap') useful.add('returnPressure');
+  // The load follows from what is read anyway.
+  if (point.ratedRangeK !== null) useful.delete('load');
   if (point.loadFamily === 'none') {
     useful.delete('load');
     useful.delete('current');

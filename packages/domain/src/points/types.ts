@@ -11,6 +11,12 @@ export const QUANTITIES = [
   'voltage',
   'spread',
   'effectiveness',
+  'steam-trap',
+  'over-cooling-air',
+  'over-wet-bulb',
+  'discharge-over-calculated',
+  'over-dew-point',
+  'surface-humidity',
   'voltage-unbalance',
   'current-unbalance',
   'current-of-rated',
@@ -91,6 +97,8 @@ export interface Point {
   readonly targetMm: number | null;
   /** Range of a cooler at its rated load, K, from which the load of a reading follows; null where the load is entered. */
   readonly ratedRangeK: number | null;
+  /** Isentropic exponent of the gas of a compressor; null: air. */
+  readonly gasExponent: number | null;
   /** Acceptance or maker's curve: [at, value], the first ascending; straight in between, nothing beyond. Empty without one. */
   readonly curve: readonly (readonly [at: number, value: number])[];
   /** Base of the figure as it stands by itself, canonical unit of that figure; null until learned or given. */

@@ -65,6 +65,19 @@ const outletDewPoint = limits(
   'Wetter air drops water in pipes and valves; with a drier class bought, the figures of that class go here.',
 );
 
+const dischargeOverCalculated = limits(
+  'absolute',
+  [null, 15, 25, null],
+  COMMON,
+  'Hotter than compression alone explains: leaking valves, worn rings, or a cooler that does not cool.',
+);
+const coolerOverClean = limits(
+  'above-base',
+  [2, 4, 6, 8],
+  COMMON,
+  'So much further from the air than when it was clean, at like load: dirty fins, a fan that does not run, or air blown back.',
+);
+
 const motorBearing = (letter: string) =>
   bearing(
     letter,
@@ -130,6 +143,20 @@ export const MACHINES: readonly AssetTemplate[] = [
         [dischargeLine],
       ),
       vibration('c', 'Compressor vibration', 'On the foot of the compressor or its bearing housing, sensor on bare flat metal.'),
+      {
+        letter: 'd',
+        name: 'Discharge over the calculated one',
+        quantity: 'discharge-over-calculated',
+        spot: 'Suction and discharge line by contact a hand’s breadth from the compressor; both pressures at their gauges.',
+        decimals: 0,
+        loadFamily: 'none',
+        needs: [],
+        infrared: false,
+        // Usual refrigerants lie between 1.1 and 1.2 (from memory); the one on the plate goes first.
+        gasExponent: 1.15,
+        regreasingGateHours: 0,
+        limits: [dischargeOverCalculated],
+      },
     ],
   },
   {
@@ -157,7 +184,7 @@ export const MACHINES: readonly AssetTemplate[] = [
   {
     key: 'recooler',
     name: 'Recooler',
-    what: 'Fluid that comes back, fan vibration, and the fan motor over its own base.',
+    what: 'Fluid that comes back, fan vibration, the fan motor over its own base, and how near the fluid comes to the air.',
     hazards: ['rotating', 'roof', 'aerosol', 'automatic-start'],
     points: [
       temperature('a', 'Fluid out', 'Outlet pipe of the recooler, on tape or paint or in its pocket, fans running.', [
@@ -165,6 +192,19 @@ export const MACHINES: readonly AssetTemplate[] = [
       ]),
       vibration('b', 'Fan vibration', 'On the fan bearing housing or the motor flange, sensor on bare flat metal.'),
       frame('c', 'Fan motor above base'),
+      {
+        letter: 'd',
+        name: 'Fluid out over the cooling air',
+        quantity: 'over-cooling-air',
+        spot: 'Fluid in its pockets or by contact; air where it enters the fins, out of the sun. With sprayed water read over the wet bulb.',
+        decimals: 1,
+        loadFamily: 'thermal-machine',
+        minimumLoadPercent: 75,
+        needs: [],
+        infrared: false,
+        regreasingGateHours: 0,
+        limits: [coolerOverClean],
+      },
     ],
   },
   {

@@ -78,6 +78,50 @@ const strips = limits(
   COMMON,
   'Strips of one panel at one supply read alike; a cold one holds air or sludge, or its tube is blocked.',
 );
+const overDewPoint = limits(
+  'absolute',
+  [3, 2, 1, 0],
+  COMMON,
+  'A cooled ceiling nearer than this to the dew point of its room begins to drip: raise the flow or dry the air.',
+  'low',
+);
+const coolingSpread = limits(
+  'absolute',
+  [5, 6, 8, 10],
+  COMMON,
+  'Cooled panels are laid out for 2 to 4 K; a larger spread says that too little water goes through.',
+);
+const coldTrap = limits(
+  'absolute',
+  [null, 15, 60, null],
+  COMMON,
+  'An inlet so far below the steam of its line stands in water, or gets no steam. A trap that holds water back on purpose has other figures.',
+);
+const hotReturn = limits(
+  'over-return',
+  [null, 15, null, null],
+  COMMON,
+  'Suspect passing steam, confirm by ultrasound: temperature alone proves no trap tight, and a neighbour that blows through warms the return as well.',
+);
+const trapSound = limits(
+  'above-base',
+  [6, 10, 20, 30],
+  COMMON,
+  'Ultrasound over what this trap makes when it is closed: steam that passes hisses without a pause.',
+);
+const wallHumidity = limits(
+  'absolute',
+  [null, 80, 100, null],
+  'ISO 13788: 80 % at the surface for mould, 100 % for water',
+  'Air that touches a cold spot holds no more water: at 80 % mould can grow, at 100 % it is wet. A snapshot, so an indication only.',
+);
+const wallFactor = limits(
+  'surface-factor',
+  [null, 0.7, null, null],
+  'DIN 4108-2: f_Rsi at least 0.70',
+  'Too little of the warmth of the room reaches this spot: a thermal bridge or missing insulation.',
+  'low',
+);
 const glassOfTubes = limits(
   'like-part-difference',
   [null, 5, 15, 25],
@@ -123,7 +167,7 @@ const array = (
   limits: own,
 });
 
-/** Water that carries heat or cold, and the sun that warms it. */
+/** Water and steam that carry heat or cold, the sun that warms it, and walls that keep it. */
 export const WATER_AND_SUN: readonly AssetTemplate[] = [
   {
     key: 'heating-circuit',
@@ -206,6 +250,93 @@ export const WATER_AND_SUN: readonly AssetTemplate[] = [
         infrared: false,
         regreasingGateHours: 0,
         limits: [headerSpread],
+      },
+    ],
+  },
+  {
+    key: 'ceiling-panel-cooling',
+    name: 'Ceiling radiant panel, cooling',
+    what: 'How far the coldest strip stays above the dew point of the room, and the spread of its water.',
+    hazards: ['ladder'],
+    points: [
+      {
+        letter: 'a',
+        name: 'Coldest strip over the dew point',
+        quantity: 'over-dew-point',
+        spot: 'Coldest spot of the painted face, square on; air and humidity beside it, not under a vent.',
+        decimals: 1,
+        loadFamily: 'none',
+        needs: ['humidity'],
+        infrared: true,
+        emissivity: 0.93,
+        regreasingGateHours: 0,
+        limits: [overDewPoint],
+      },
+      {
+        letter: 'b',
+        name: 'Return less flow',
+        quantity: 'approach',
+        spot: 'Warm: return of the panel. Cold: its flow. By contact, at steady supply for half an hour.',
+        decimals: 1,
+        loadFamily: 'none',
+        needs: ['minutesRunning'],
+        infrared: false,
+        regreasingGateHours: 0,
+        limits: [coolingSpread],
+      },
+    ],
+  },
+  {
+    key: 'steam-trap',
+    name: 'Steam trap',
+    what: 'Inlet and outlet against the steam of the line and of the return, and its sound over what it makes when closed.',
+    hazards: ['steam', 'hot-surface', 'pressure'],
+    points: [
+      {
+        letter: 'a',
+        name: 'Inlet and outlet',
+        quantity: 'steam-trap',
+        spot: 'On tape or bright metal roughened and painted, a hand’s breadth before and behind the trap. Without a return pressure it is an open return.',
+        decimals: 0,
+        loadFamily: 'none',
+        needs: ['steamPressure'],
+        infrared: true,
+        emissivity: 0.95,
+        regreasingGateHours: 0,
+        limits: [coldTrap, hotReturn],
+      },
+      {
+        letter: 'b',
+        name: 'Ultrasound',
+        quantity: 'sound-level',
+        spot: 'Probe on the body of the trap, outlet side, for a whole minute; enter the level that stays.',
+        decimals: 0,
+        loadFamily: 'none',
+        needs: [],
+        infrared: false,
+        regreasingGateHours: 0,
+        limits: [trapSound],
+      },
+    ],
+  },
+  {
+    key: 'envelope-spot',
+    name: 'Spot of a wall or window',
+    what: 'Humidity at the surface and how much of the warmth of the room reaches it.',
+    hazards: ['ladder'],
+    points: [
+      {
+        letter: 'a',
+        name: 'Coldest spot',
+        quantity: 'surface-humidity',
+        spot: 'Coldest spot of plaster or frame, square on, no sun and furniture away for 12 h; air and humidity a hand’s breadth beside it.',
+        decimals: 0,
+        loadFamily: 'none',
+        needs: ['humidity', 'outdoor'],
+        infrared: true,
+        emissivity: 0.93,
+        regreasingGateHours: 0,
+        limits: [wallHumidity, wallFactor],
       },
     ],
   },

@@ -127,6 +127,12 @@ const MISSING_WORDS: Readonly<Record<string, string>> = {
   steamPressure: 'the steam pressure',
   returnPressure: 'the return pressure',
   trueEmissivity: 'the true emissivity',
+  humidity: 'the humidity',
+  suctionPressure: 'the suction pressure',
+  dischargePressure: 'the discharge pressure',
+  in: 'fluid in',
+  out: 'fluid out',
+  middle: 'the median',
 };
 const listed = (names: readonly string[]): string => {
   const words = names.map((name) => MISSING_WORDS[name] ?? name);
@@ -183,6 +189,10 @@ function sayFigureRead({ point, reading, figure }: SentenceParts, because: Becau
         return relative(value, 'more than last time', 'less than last time');
       case 'polarisation-index':
         return `polarisation index ${digitsBeside(value, because.limit, 1)}`;
+      case 'over-return':
+        return relative(value, 'over the saturation of the return', 'below the saturation of the return');
+      case 'surface-factor':
+        return `surface factor ${digitsBeside(value, because.limit, 2)}`;
       case 'absolute':
         return `${withUnit(digitsBeside(value, because.limit, decimals), because.unit)}${main === 'absolute' && beside !== undefined ? ` ${beside}` : which}`;
     }

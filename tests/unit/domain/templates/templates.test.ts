@@ -132,6 +132,54 @@ describe('figures against their sources', () => {
   });
 });
 
+describe('facts of the trade as grades (common practice, no source)', () => {
+  const judge = (key: string, letter: string, inputs: Record<string, number>, conditions: Record<string, number> = {}) => {
+    const { point, sets } = setsOf(key, letter);
+    return assessReading(point, aReading({ inputs, conditions }), sets);
+  };
+
+  it('a contactor at 80 °C is a fire risk: Now, and replaced by a competent person', () => {
+    const contactor = judge('switch-panel', 'e', { value: 80 }, { load: 80 });
+    expect(contactor.grade).toBe('now');
+    expect(contactor.sentence).toMatch(/fire risk: it is replaced, by a competent person/);
+  });
+
+  it('a trap with an outlet as warm as its inlet: Plan, confirm by ultrasound', () => {
+    const trap = judge('steam-trap', 'a', { inlet: 168, outlet: 167 }, { steamPressure: 7 });
+    expect(trap).toMatchObject({ grade: 'plan', because: { criterion: 'over-return' } });
+    expect(trap.sentence).toMatch(/suspect passing steam, confirm by ultrasound/);
+  });
+
+  it('radiators that spread 20 K in mild weather: Soon, hydraulic balance', () => {
+    const circuit = judge('heating-circuit', 'a', { flow: 55, return: 35 }, { outdoor: 11, ambient: 20 });
+    expect(circuit.grade).toBe('soon');
+    expect(circuit.sentence).toMatch(/hydraulic balance/);
+    const spreads = [4.9, 5, 10, 10.1, 15, 15.1, 19.9, 20];
+    const grades = spreads.map(
+      (spread) => judge('heating-circuit', 'a', { flow: 35 + spread, return: 35 }, { outdoor: 11, ambient: 15 }).grade,
+    );
+    expect(grades).toEqual(['watch', 'fine', 'fine', 'watch', 'watch', 'plan', 'plan', 'soon']);
+  });
+
+  it('the housing of a compressor that cools a computer room above 52 °C, fluid from a recooler above 40 °C: Plan', () => {
+    const load = { load: 90, ambient: 22 };
+    expect([51, 53].map((value) => judge('refrigeration-compressor', 'a', { value }, load).grade)).toEqual(['fine', 'plan']);
+    expect([39, 41].map((value) => judge('recooler', 'a', { value }, load).grade)).toEqual(['fine', 'plan']);
+  });
+
+  it('a solar tube unlike its neighbours: Plan, and the surface that was read is named', () => {
+    const tubes = judge('solar-array', 'a', { coldest: 30, middle: 31, warmest: 37 }, { irradiance: 700 });
+    expect(tubes.grade).toBe('plan');
+    expect(tubes.sentence).toMatch(/outer glass/);
+  });
+
+  it('a sprinkler pump is read once a week, its motor and its bearings', () => {
+    const set = TEMPLATES.find(({ key }) => key === 'fire-pump-set')!;
+    expect(set).toMatchObject({ readEveryDays: 7, lifeSafety: true });
+    expect(set.points.map(({ name }) => name)).toEqual(expect.arrayContaining(['Motor drive-end bearing', 'Pump bearing']));
+  });
+});
+
 describe('cautions', () => {
   it('there is a text for every hazard, shown in one order', () => {
     expect(Object.keys(CAUTIONS)).toEqual([...HAZARDS]);

@@ -19,6 +19,8 @@ export const CRITERION_WORDS: Readonly<Record<CriterionKind, string>> = {
   'over-twin': 'over its twin or neighbours',
   'change-since-last': 'more than last time',
   'polarisation-index': 'polarisation index',
+  'over-return': 'outlet over its return',
+  'surface-factor': 'surface factor',
 };
 
 /** ", in mild weather": when limits hold; empty where they always do. */

@@ -6,12 +6,16 @@ import type { CriterionKind } from '../../limits/types.ts';
 import type { UnitCode } from '../../units/index.ts';
 import type { Quantity } from '../types.ts';
 import { belowCurve } from './below-curve.ts';
+import { overCoolingAir, overWetBulb } from './coolers.ts';
 import type { QuantityDefinition } from './definition.ts';
+import { dischargeOverCalculated } from './discharge.ts';
 import { effectiveness } from './effectiveness.ts';
 import { insulationResistance } from './insulation.ts';
 import { likePartDifference } from './like-parts.ts';
+import { overDewPoint, surfaceHumidity } from './moist-air.ts';
 import { neighbourDifference } from './neighbours.ts';
 import { currentOfRated, fillingLevel, pressure, pressureLoss, soundLevel, vibrationVelocity, voltage } from './plain.ts';
+import { steamTrap } from './steam-trap.ts';
 import { aboveBase, riseOverAmbient, temperature } from './temperatures.ts';
 import { approach, spread } from './two-sides.ts';
 import { currentUnbalance, voltageUnbalance } from './unbalance.ts';
@@ -28,6 +32,12 @@ export const DEFINITION_OF: Readonly<Record<Quantity, QuantityDefinition>> = {
   voltage,
   spread,
   effectiveness,
+  'steam-trap': steamTrap,
+  'over-cooling-air': overCoolingAir,
+  'over-wet-bulb': overWetBulb,
+  'discharge-over-calculated': dischargeOverCalculated,
+  'over-dew-point': overDewPoint,
+  'surface-humidity': surfaceHumidity,
   'voltage-unbalance': voltageUnbalance,
   'current-unbalance': currentUnbalance,
   'current-of-rated': currentOfRated,

@@ -1,0 +1,128 @@
+/** Physics behind quantities, against values from tables and worked examples; each carries its source. */
+import { figureOf, type Point, type Quantity } from '@heatround/domain';
+import { describe, expect, it } from 'vitest';
+import {
+  dewPointOf,
+  dischargeTemperature,
+  saturationPressure,
+  saturationTemperature,
+  wetBulbOf,
+} from '../../../../packages/domain/src/points/quantities/saturation.ts';
+import { aPoint, aReading } from '../builders.ts';
+import { type GoldenValue, goldenValues, inputOf, isWithin } from '../golden-values.ts';
+
+const BAR: Readonly<Record<string, number>> = { 'MPa abs': 10, 'kPa abs': 0.01 };
+const holds = (actual: number | null, value: GoldenValue) =>
+  expect(isWithin(actual, value.expected as number, value.tolerance), `${actual} for ${String(value.expected)}`).toBe(true);
+
+describe('steam', () => {
+  it.each(goldenValues('steam.tsat'))('%s', (_name, value) => {
+    const { value: pressure, unit } = value.inputs.p!;
+    const celsius = saturationTemperature((pressure as number) * BAR[unit]! - 1.013_25);
+    holds(unit === 'MPa abs' ? celsius! + 273.15 : celsius, value);
+  });
+  it.each(goldenValues('steam.tsatGauge'))('%s', (_name, value) => holds(saturationTemperature(inputOf(value, 'p')), value));
+
+  it.each(goldenValues('steam.trapJudgement'))('%s', (_name, value) => {
+    const trap = aPoint({ quantity: 'steam-trap', unit: 'K' });
+    const reading = aReading({
+      inputs: { inlet: inputOf(value, 'upstream'), outlet: inputOf(value, 'downstream') },
+      conditions: { steamPressure: inputOf(value, 'linePressure'), returnPressure: inputOf(value, 'returnPressure') },
+    });
+    const [below, over] = [figureOf(trap, reading, 'absolute').value!, figureOf(trap, reading, 'over-return').value];
+    const said =
+      below > 60
+        ? 'cold:blocked-or-isolated-or-no-steam'
+        : below > 15
+          ? 'waterlogged-or-undersized-or-thermostatic-subcooling'
+          : over !== null && over > 15
+            ? 'suspect-blow-through:downstream-above-return-saturation'
+            : 'plausible-working-or-leaking:confirm-by-ultrasound';
+    expect(said).toBe(value.expected);
+    expect(below > 15).toBe(over === null);
+  });
+});
+
+describe('moist air', () => {
+  it.each(goldenValues('envelope.psat'))('%s', (_name, value) => holds(saturationPressure(inputOf(value, 't')), value));
+  it.each(goldenValues('envelope.dewPoint'))('%s', (_name, value) =>
+    holds(dewPointOf(inputOf(value, 't'), inputOf(value, 'RH')), value),
+  );
+  it.each(goldenValues('cooling.wetBulb'))('%s', (_name, value) =>
+    holds(wetBulbOf(inputOf(value, 'T'), inputOf(value, 'RH')), value),
+  );
+
+  const spot = aPoint({ quantity: 'surface-humidity', unit: '%' });
+  const wall = (value: GoldenValue) =>
+    aReading({
+      inputs: { value: inputOf(value, 'tsi'), air: inputOf(value, 'ti') },
+      conditions: {
+        humidity: inputOf<number | undefined>(value, 'RH') ?? 50,
+        outdoor: inputOf<number | undefined>(value, 'te') ?? 0,
+      },
+    });
+  it.each(goldenValues('envelope.surfaceRH'))('%s', (_name, value) =>
+    holds(figureOf(spot, wall(value), 'absolute').value, value),
+  );
+  it.each(goldenValues('envelope.fRsi'))('%s', (_name, value) =>
+    holds(figureOf(spot, wall(value), 'surface-factor').value, value),
+  );
+});
+
+describe('gases', () => {
+  it.each(goldenValues('refrigeration.dischargeTemp'))('%s', (_name, value) => {
+    const ratio = inputOf<number>(value, 'ratio');
+    const read = dischargeTemperature(
+      inputOf(value, 't1'),
+      0,
+      1.013_25 * (ratio - 1),
+      inputOf(value, 'k'),
+      inputOf(value, 'eta'),
+    );
+    holds(read, value);
+  });
+});
+
+describe('peers', () => {
+  it.each(goldenValues('peers.flag'))('%s', (_name, value) => {
+    const values = inputOf<number[]>(value, 'values');
+    const parts = values.map((_, index) => `${index}`);
+    const array = aPoint({ quantity: 'neighbour-difference', unit: 'K', parts });
+    const inputs = Object.fromEntries(values.map((one, index) => [`${index}`, one]));
+    const figure = figureOf(array, aReading({ inputs }), 'like-part-difference');
+    expect(figure).toMatchObject({ standout: `${(value.expected as number[])[0]}, the colder`, isUnremarkable: false });
+    // Without the one that stands out none does.
+    const rest = Object.fromEntries(Object.entries(inputs).filter(([name]) => name !== `${(value.expected as number[])[0]}`));
+    expect(figureOf(array, aReading({ inputs: rest }), 'like-part-difference').isUnremarkable).toBe(true);
+  });
+});
+
+it('nothing outside its range is answered', () => {
+  expect([saturationTemperature(-1.02), saturationTemperature(300), saturationTemperature(Number.NaN)]).toEqual([
+    null,
+    null,
+    null,
+  ]);
+  expect([dewPointOf(20, 0), dewPointOf(90, 50), wetBulbOf(20, 2), saturationPressure(200)]).toEqual([null, null, null, null]);
+  expect([dischargeTemperature(20, 5, 2, 1.4, 1), dischargeTemperature(20, 0, 5, 1, 1)]).toEqual([null, null]);
+});
+
+describe('what every quantity lacks without its entries', () => {
+  const QUANTITIES_WITH_ALL: readonly Quantity[] = [
+    'steam-trap',
+    'over-wet-bulb',
+    'discharge-over-calculated',
+    'over-dew-point',
+    'surface-humidity',
+    'effectiveness',
+    'spread',
+    'below-curve',
+  ];
+  it.each(QUANTITIES_WITH_ALL)('%s names it', (quantity) => {
+    const point: Point = aPoint({ quantity });
+    const figure = figureOf(point, aReading(), 'absolute');
+    expect(figure.value).toBeNull();
+    expect(figure.gate).toBe('quantity-missing');
+    expect(figure.missing.length).toBeGreaterThan(0);
+  });
+});
