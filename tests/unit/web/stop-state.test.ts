@@ -7,8 +7,11 @@ import {
   nextField,
   openStop,
   press,
+  restOfComponents,
   type StopAction,
   type StopState,
+  sharedAs,
+  shownFields,
 } from '../../../apps/web/src/screens/stop/stop-state.ts';
 
 const bearing = completePoint({
@@ -139,4 +142,80 @@ test('whatever is pressed, in any order, the digits go to a field that exists an
     }),
     { numRuns: 300 },
   );
+});
+
+describe('many components', () => {
+  const array = (count: number) =>
+    completePoint({
+      id: '0198f000-0000-7000-8000-000000000004',
+      letter: 'd',
+      name: 'Tubes',
+      quantity: 'neighbour-difference',
+      parts: Array.from({ length: count }, (_, index) => `${index + 1}`),
+    });
+  const enter = (state: StopState, text: string): StopState => confirm(type(state, text));
+
+  test('few are typed one after the other, and the way leads through the array', () => {
+    let state = openStop(array(6), {});
+    expect([state.way, state.active]).toEqual(['each', '1']);
+    for (const text of ['31', '32', '30']) state = enter(state, text);
+    expect([state.active, restOfComponents(state).length]).toEqual(['4', 3]);
+    state = press(state, { is: 'go-on-without-rest' });
+    expect(nextField(state)).toBeNull();
+    expect(confirm(state).stage).toBe('verdict');
+    expect(Object.keys(entriesOf(state, 'input'))).toEqual(['1', '2', '3']);
+  });
+  test('one that cannot be read is left out by itself', () => {
+    let state = enter(openStop(array(6), {}), '31');
+    state = press(state, { is: 'go-on-without' });
+    expect([state.active, state.without]).toEqual(['3', ['2']]);
+  });
+  test('many are read from one picture first: coldest, median, warmest', () => {
+    const state = openStop(array(36), {});
+    expect([state.way, state.active, shownFields(state).filter(({ part }) => part === 'input').length]).toEqual([
+      'picture',
+      'coldest',
+      3,
+    ]);
+    const read = ['28', '31', '38'].reduce(enter, state);
+    expect(read.stage).toBe('verdict');
+    expect(Object.keys(entriesOf(read, 'input'))).toEqual(['coldest', 'middle', 'warmest']);
+  });
+  test('turning to the other way keeps what was typed and sends only what belongs to the way', () => {
+    const started = type(openStop(array(6), {}), '31');
+    const turned = press(started, { is: 'way', way: 'picture' });
+    expect(entriesOf(turned, 'input')).toEqual({});
+    const back = press(turned, { is: 'way', way: 'each' });
+    expect(entriesOf(back, 'input')).toEqual({ 1: { text: '31', unit: '°C' } });
+  });
+  test('a kept draft opens in the way it was begun in', () => {
+    const state = press(openStop(array(36), {}), { is: 'resume', texts: { 4: '31' }, active: '5' });
+    expect([state.way, state.active, textOf(state, '4')]).toEqual(['each', '5', '31']);
+  });
+});
+
+describe('what is shared', () => {
+  test('steam of a room, weather of a site and air of a room are taken over', () => {
+    const trap = completePoint({ id: bearing.id, letter: 'a', name: 'Trap', quantity: 'steam-trap' });
+    const carried = { steamPressure: { text: '7', unit: 'bar', at: 5 }, ambient: { text: '24', unit: '°C', at: 5 } };
+    expect(textOf(openStop(trap, carried), 'steamPressure')).toBe('7');
+    const spot = completePoint({ id: bearing.id, letter: 'b', name: 'Wall', quantity: 'surface-humidity' });
+    expect(textOf(openStop(spot, carried), 'air')).toBe('24');
+    expect([sharedAs('air'), sharedAs('value'), sharedAs('outdoor')]).toEqual(['ambient', null, 'outdoor']);
+  });
+});
+
+describe('a correction', () => {
+  const before = { inputs: { value: { text: '75,0', unit: '°C' } }, conditions: { emissivity: { text: '0.30', unit: '1' } } };
+  test('starts from what was typed and asks for the true settings of the imager', () => {
+    const state = openStop(bearing, {}, before);
+    expect([textOf(state, 'value'), textOf(state, 'emissivity'), textOf(state, 'trueEmissivity')]).toEqual(['75,0', '0.30', '']);
+    const settled = type(press(state, { is: 'choose', name: 'trueEmissivity' }), '0.93');
+    expect(entriesOf(settled, 'condition')).toMatchObject({ emissivity: { text: '0.30' }, trueEmissivity: { text: '0.93' } });
+    expect(entriesOf(settled, 'input')).toEqual({ value: { text: '75,0', unit: '°C' } });
+  });
+  test('the first digit replaces the value; a stop that corrects nothing asks for no true settings', () => {
+    expect(textOf(type(press(openStop(bearing, {}, before), { is: 'choose', name: 'value' }), '8'), 'value')).toBe('8');
+    expect(textOf(openStop(bearing, {}), 'trueEmissivity')).toBeUndefined();
+  });
 });

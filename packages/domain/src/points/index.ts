@@ -8,4 +8,5 @@ export * from './measure.ts';
 export * from './plausible.ts';
 export { curveAt } from './quantities/below-curve.ts';
 export { criterionFits, plainUnitOf, restsOnBase, unitOfCriterion, WITH_PARTS } from './quantities/index.ts';
+export * from './true-settings.ts';
 export * from './types.ts';

@@ -102,6 +102,16 @@ export function conditionsOf(point: Point): ConditionField[] {
   }));
 }
 
+/** Fields of some conditions, whatever the point asks for. @example conditionsNamed(['trueEmissivity'])[0]?.unit // '1' */
+export const conditionsNamed = (names: readonly ConditionName[]): ConditionField[] =>
+  names.map((name) => ({
+    name,
+    label: CONDITIONS[name].label,
+    unit: CONDITIONS[name].expects.unit,
+    required: false,
+    expects: CONDITIONS[name].expects,
+  }));
+
 const escaped = (name: string): string => name.replaceAll('~', '~0').replaceAll('/', '~1');
 
 /**

@@ -2,6 +2,7 @@ import type { Reading } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
 import { lacking, type Measure } from './quantities/definition.ts';
 import { DEFINITION_OF, unitOfCriterion } from './quantities/index.ts';
+import { trueReading } from './true-settings.ts';
 import type { Point } from './types.ts';
 
 export { ambientOf, type Measure } from './quantities/definition.ts';
@@ -25,8 +26,10 @@ export function measure(point: Point, reading: Reading): Measure {
   return figureOf(point, reading, DEFINITION_OF[point.quantity].criterion);
 }
 
-/** The figure that the limits of one criterion are compared with; a criterion that does not fit the quantity has none. */
+/** The figure that the limits of one criterion are compared with, under the true settings of the imager; a criterion that does not fit the quantity has none. */
 export function figureOf(point: Point, reading: Reading, criterion: CriterionKind): Measure {
   const rule = DEFINITION_OF[point.quantity].figures[criterion];
-  return rule?.of(point, reading) ?? lacking(unitOfCriterion(point.quantity, criterion), 'quantity-missing', []);
+  return (
+    rule?.of(point, trueReading(point, reading)) ?? lacking(unitOfCriterion(point.quantity, criterion), 'quantity-missing', [])
+  );
 }

@@ -6,6 +6,7 @@ import { CRITERIA, type CriterionKind, GRADES, type LimitSet, WEATHERS } from '.
 import { CRITERION_OF } from '../points/inputs.ts';
 import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import { criterionFits } from '../points/quantities/index.ts';
+import { trueReading } from '../points/true-settings.ts';
 import type { Point } from '../points/types.ts';
 import { figureFor } from './comparisons.ts';
 import { basisOf, LIKE_LOAD_POINTS, toReferenceLoad, usualAmbientOf } from './correction.ts';
@@ -80,12 +81,8 @@ export function becauseOf({ criteria }: Judged, criterion: CriterionKind): Becau
 }
 
 /** As assessReading, without the sentence: what a history of hundreds of readings needs. */
-export function judgeReading(
-  point: Point,
-  reading: Reading,
-  limitSets: readonly LimitSet[],
-  context: AssessContext = {},
-): Judged {
+export function judgeReading(point: Point, taken: Reading, limitSets: readonly LimitSet[], context: AssessContext = {}): Judged {
+  const reading = trueReading(point, taken);
   const all = limitsInForce(limitSets, reading.takenAt).filter(({ set }) => criterionFits(set.criterion, point.quantity));
   const weathers = weathersAt(reading.conditions.outdoor);
   const inForce = all.filter(({ set }) => {
@@ -97,7 +94,9 @@ export function judgeReading(
   const always = gatesOf(point, reading, figures, context, isWeatherUnknown ? ['outdoor'] : []);
   const criteria = figures.flatMap(({ criterion, figure }) => {
     const own = inForce.filter(({ set }) => set.criterion === criterion);
-    return judgeCriterion(point, reading, figure, criterion, own, always, context) ?? [];
+    const judged = judgeCriterion(point, reading, figure, criterion, own, always, context);
+    if (judged === null || reading === taken) return judged ?? [];
+    return withAsRead(judged, figureFor({ ...point, infrared: false }, taken, criterion, context).value);
   });
   const limited = criteria.filter(({ because }) => because.limitSetId !== null);
   const blocking = withSoftGates(always, figures, limited);
@@ -112,6 +111,7 @@ export function judgeReading(
   return {
     point,
     reading,
+    taken,
     context,
     figures,
     criteria,
@@ -136,6 +136,12 @@ export function judgeReading(
     hasOtherLimits: all.length > 0,
   };
 }
+
+/** Beside the recomputed figure stands the one that was read. */
+const withAsRead = (judged: CriterionJudged, asRead: number | null): CriterionJudged => ({
+  ...judged,
+  because: { ...judged.because, asRead },
+});
 
 /** The gates, and those that hold only while nothing is reached. */
 function withSoftGates(

@@ -5,6 +5,7 @@ import { median } from '../numbers/index.ts';
 import { ambientOf, figureOf, loadPercentOf, type Measure, measure } from '../points/measure.ts';
 import { found, lacking } from '../points/quantities/definition.ts';
 import { DEFINITION_OF, unitOfCriterion } from '../points/quantities/index.ts';
+import { trueReading } from '../points/true-settings.ts';
 import type { Point } from '../points/types.ts';
 import { LIKE_LOAD_POINTS } from './correction.ts';
 import { type AssessContext, gatesOf, type ReadingAtPoint } from './gates.ts';
@@ -67,7 +68,7 @@ function differenceOf(a: ReadingAtPoint, b: ReadingAtPoint): number | null {
 
 function plainOf({ point, reading }: ReadingAtPoint): { readonly value: number; readonly unit: string } | null {
   const { plain } = DEFINITION_OF[point.quantity];
-  const { value } = plain.of(point, reading);
+  const { value } = plain.of(point, trueReading(point, reading));
   return value === null ? null : { value, unit: plain.unit };
 }
 

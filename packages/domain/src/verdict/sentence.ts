@@ -41,7 +41,10 @@ export const CHECK_WORDS: Readonly<Record<Gate, string>> = {
 /** Everything a sentence may need; assembled by the verdict. */
 export interface SentenceParts {
   readonly point: Point;
+  /** As it is judged, under the true settings of the imager. */
   readonly reading: Reading;
+  /** As it was taken. */
+  readonly taken: Reading;
   readonly judgement: Judgement;
   readonly context: AssessContext;
   /** Every criterion with limits, and the point's own. */
@@ -92,6 +95,7 @@ export function saySentence(parts: SentenceParts): string {
     if (parts.raised) sentences.push(`Life safety: counts one grade higher, ${GRADE_WORDS[verdict.grade]}.`);
     if (parts.isClose) sentences.push('Close to the limit.');
   }
+  if (because?.asRead != null) sentences.push(sayRecomputed(parts, because, because.asRead));
   if (missing.length > 0 && verdict.gate === null) sentences.push(`${listed(missing)} not read.`);
   if (parts.figure?.isUnremarkable === true) sentences.push('It does not stand out from the scatter of the others.');
   if (parts.figure?.evenedCurrents === true) sentences.push('Currents differ, so each rise was brought to the greatest one.');
@@ -146,6 +150,16 @@ const sayCalibration = ({ isOutdated, judgement }: SentenceParts): string =>
   isOutdated && judgement.grade !== null
     ? `The calibration of the instrument had ended more than ${CALIBRATION_GRACE_DAYS} days before, so this is not firm.`
     : 'The calibration of the instrument had ended.';
+const sayRecomputed = ({ point, reading, taken }: SentenceParts, because: Because, asRead: number): string => {
+  const set = taken.conditions.emissivity ?? point.emissivity;
+  const [was, is] = [set === null ? 'an unknown one' : sayNumber(set, 2), sayNumber(reading.conditions.emissivity ?? 1, 2)];
+  const shown = withUnit(sayNumber(asRead, point.decimals), because.unit);
+  const around =
+    taken.conditions.trueReflected === undefined
+      ? ''
+      : ` and ${withUnit(sayNumber(taken.conditions.trueReflected, 0), '°C')} around`;
+  return `Recomputed at emissivity ${is}${around}; as read at ${was} it showed ${shown}.`;
+};
 /** A rise measured in wind would be greater in still air; that is an estimate, so it is said and not judged. */
 const sayWind = ({ reading, judgement: { because } }: SentenceParts): string => {
   const factor = windFactor(reading.conditions.wind ?? 0);

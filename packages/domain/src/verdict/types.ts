@@ -46,6 +46,8 @@ export interface Because {
   readonly value: number;
   /** The figure as read, before load correction; equal to value when nothing was corrected. */
   readonly rawValue: number;
+  /** The figure as the imager showed it, where a correction brought it to the true emissivity or reflection; else null or absent. */
+  readonly asRead?: number | null | undefined;
   /** Values at the two ends of the exponent band, n ± 0.2 (1.6 … 2.0 electrical); null when nothing was corrected. */
   readonly band: readonly [number, number] | null;
   /** The limit reached, or, when Fine, the first limit ahead. Null when the criterion has no limits. */

@@ -1,5 +1,6 @@
 /** Physics behind quantities, against values from tables and worked examples; each carries its source. */
-import { figureOf, type Point, type Quantity } from '@heatround/domain';
+import { assessReading, figureOf, type Point, type Quantity, underTrueSettings } from '@heatround/domain';
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
   dewPointOf,
@@ -8,7 +9,7 @@ import {
   saturationTemperature,
   wetBulbOf,
 } from '../../../../packages/domain/src/points/quantities/saturation.ts';
-import { aPoint, aReading } from '../builders.ts';
+import { aLimitSet, aPoint, aReading } from '../builders.ts';
 import { type GoldenValue, goldenValues, inputOf, isWithin } from '../golden-values.ts';
 
 const BAR: Readonly<Record<string, number>> = { 'MPa abs': 10, 'kPa abs': 0.01 };
@@ -124,5 +125,60 @@ describe('what every quantity lacks without its entries', () => {
     expect(figure.value).toBeNull();
     expect(figure.gate).toBe('quantity-missing');
     expect(figure.missing.length).toBeGreaterThan(0);
+  });
+});
+
+describe('true settings of the imager', () => {
+  // Read with emissivity 1 the imager shows the apparent temperature.
+  it.each(goldenValues('radiometry.correct(mode=band)').filter(([, value]) => value.inputs.tauAtm === undefined))(
+    '%s',
+    (_name, value) => {
+      const reflectedC = inputOf<number>(value, 'reflected');
+      const truly = { emissivity: inputOf<number>(value, 'emissivity'), reflectedC };
+      holds(underTrueSettings(inputOf(value, 'apparent'), { emissivity: 1, reflectedC }, truly), value);
+    },
+  );
+  it.each(goldenValues('radiometry.apparent(mode=band)'))('%s', (_name, value) => {
+    const reflectedC = inputOf<number>(value, 'reflected');
+    const as = { emissivity: inputOf<number>(value, 'emissivity'), reflectedC };
+    holds(underTrueSettings(inputOf(value, 'true'), as, { emissivity: 1, reflectedC }), value);
+  });
+
+  it('there and back is the same temperature, and a reflection that is all there is gives none', () => {
+    const [a, b] = [
+      { emissivity: 0.35, reflectedC: 18 },
+      { emissivity: 0.93, reflectedC: 24 },
+    ];
+    fc.assert(
+      fc.property(fc.double({ min: 30, max: 400, noNaN: true }), (shown) => {
+        const other = underTrueSettings(shown, a, b)!;
+        expect(underTrueSettings(other, b, a)).toBeCloseTo(shown, 6);
+      }),
+    );
+    expect(underTrueSettings(-40, b, { emissivity: 0.1, reflectedC: 80 })).toBeNull();
+  });
+
+  it('a painted lug read at 0.30 shows 75 °C and is 42 °C: Plan with a question, after the correction Fine, with both figures said', () => {
+    const lug = aPoint({
+      quantity: 'rise-over-ambient',
+      unit: 'K',
+      loadFamily: 'electrical',
+      basis: 'corrected',
+      loadExponent: 1.8,
+      infrared: true,
+      emissivity: 0.93,
+      needs: ['load'],
+    });
+    const limits = aLimitSet([30, 40, 55, 70], { criterion: 'rise-over-ambient' });
+    const read = aReading({ inputs: { part: 75, air: 22 }, conditions: { emissivity: 0.3, load: 100 } });
+    expect(assessReading(lug, read, [limits])).toMatchObject({ grade: 'plan', check: 'emissivity-unreliable' });
+    const corrected = assessReading(lug, { ...read, conditions: { ...read.conditions, trueEmissivity: 0.93 } }, [limits]);
+    expect(corrected).toMatchObject({ grade: 'fine', gate: null, because: { asRead: 53 } });
+    expect(corrected.because?.value).toBeCloseTo(20, 0);
+    expect(corrected.sentence).toMatch(/Recomputed at emissivity 0\.93; as read at 0\.30 it showed 53\.0.K\./);
+    expect(figureOf(lug, { ...read, conditions: { ...read.conditions, trueEmissivity: 0.93 } }, 'absolute').value).toBeCloseTo(
+      42,
+      0,
+    );
   });
 });

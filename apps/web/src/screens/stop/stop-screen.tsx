@@ -192,7 +192,7 @@ function Stop(props: {
   const point = asPoint(at);
   const zone = page.place.zone;
   const [state, dispatch] = useReducer(press, null, () => {
-    const opened = openStop(point, carried);
+    const opened = openStop(point, carried, corrects);
     return draft === null ? opened : press(opened, { is: 'resume', ...draft });
   });
   const [words, setWords] = useState('');

@@ -1,6 +1,7 @@
 import {
   CONDITION_NAMES,
   type ConditionName,
+  conditionsNamed,
   conditionsOf,
   type Entry,
   type Expectation,
@@ -9,6 +10,7 @@ import {
   type Point,
   parseEntry,
   type UnitCode,
+  unitOf,
   unitsLike,
 } from '@heatround/domain';
 
@@ -113,7 +115,17 @@ export function restOfComponents(state: StopState): StopField[] {
 }
 const LEAST_COMPONENTS = 3;
 
-export function openStop(point: Point, carried: CarriedOver): StopState {
+/** What a reading that is being corrected was typed as. */
+export interface TypedBefore {
+  readonly inputs: Readonly<Record<string, Entry>>;
+  readonly conditions: Readonly<Record<string, Entry>>;
+}
+
+/**
+ * The stop as it opens. Values start empty, so that nobody confirms what was not read; a correction starts from what it
+ * corrects, and at a point seen by an imager it may carry the true settings, from which the figure is computed anew.
+ */
+export function openStop(point: Point, carried: CarriedOver, corrected: TypedBefore | null = null): StopState {
   const blank = { text: '', carriedAt: null };
   const inputs = inputsOf(point).map((field): StopField => {
     const shared = sharedAs(field.name);
@@ -125,21 +137,39 @@ export function openStop(point: Point, carried: CarriedOver): StopState {
     const from = shared === null ? undefined : carried[shared];
     return { ...field, part: 'condition', ...(from === undefined ? blank : { text: from.text, carriedAt: from.at }) };
   });
-  const all = [...inputs, ...conditions];
+  const opened = [...inputs, ...conditions, ...(corrected !== null && point.infrared ? trueSettings() : [])];
+  const all = corrected === null ? opened : opened.map((field) => typedAs(field, corrected));
   const each = all.filter((field) => field.way === 'each').length;
-  const way: Way | null = each === 0 ? null : each > MOST_TYPED_EACH ? 'picture' : 'each';
+  const typed = all.find((field) => field.way !== undefined && field.text !== '')?.way;
+  const way: Way | null = each === 0 ? null : (typed ?? (each > MOST_TYPED_EACH ? 'picture' : 'each'));
   const fields = inWay(all, way);
   return {
     stage: 'enter',
     fields,
     way,
     active: fields.find((field) => field.required && field.text === '')?.name ?? fields[0]?.name ?? '',
-    isFresh: false,
+    isFresh: corrected !== null,
     wrong: null,
     question: null,
     isConfirmedUnlikely: false,
     without: [],
   };
+}
+
+/** What the imager should have been set to; asked only when a reading is corrected. */
+const trueSettings = (): StopField[] =>
+  conditionsNamed(['trueEmissivity', 'trueReflected']).map((field) => ({
+    ...field,
+    part: 'condition',
+    required: false,
+    text: '',
+    carriedAt: null,
+  }));
+
+function typedAs(field: StopField, { inputs, conditions }: TypedBefore): StopField {
+  const entry = (field.part === 'input' ? inputs : conditions)[field.name];
+  const unit = entry === undefined ? null : entry.unit === '' ? field.unit : unitOf(entry.unit);
+  return entry === undefined || unit === null ? field : { ...field, text: entry.text, unit, carriedAt: null };
 }
 
 /** The field that must be filled before the stop can be confirmed, or null. Inputs first; optional ones never. */
