@@ -122,7 +122,7 @@ describe('a round', () => {
     await context.close();
   });
 
-  test('one answer covers a machine, another a room; the half-walked rest is given to a named person', {
+  test('one answer covers a machine; the half-walked rest is given to a named person', {
     timeout: 120_000,
   }, async () => {
     const { page, context } = await world.enter(world.people.technician);

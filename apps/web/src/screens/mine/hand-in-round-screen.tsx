@@ -280,7 +280,10 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
                 Yes, hand it in
               </button>
               <a class="key round" href={addressOf(walk, next!)}>
-                Go on at {next!.tag} {next!.letter}
+                Go on at{' '}
+                <span class="whole">
+                  {next!.tag} {next!.letter}
+                </span>
               </a>
             </>
           ) : next !== null ? (

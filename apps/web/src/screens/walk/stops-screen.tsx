@@ -98,7 +98,16 @@ export function StopsScreen({ parameters }: { parameters: Record<string, string>
       <div class="foot">
         <div class="pad keys">
           <a class="key main round" href={next === null ? `/hand-in/${walk.id}` : addressOf(walk, next)}>
-            {next === null ? `Hand in ${walk.code}` : `Go on at ${next.tag} ${next.letter}`}
+            {next === null ? (
+              `Hand in ${walk.code}`
+            ) : (
+              <>
+                Go on at{' '}
+                <span class="whole">
+                  {next.tag} {next.letter}
+                </span>
+              </>
+            )}
           </a>
           {next !== null && walk.roundId !== null && (
             <a class="key round" href={`/hand-in/${walk.id}`}>
