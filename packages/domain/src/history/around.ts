@@ -52,6 +52,8 @@ export interface Around {
   readonly earlier?: readonly EarlierReading[] | undefined;
   /** Readings of its twins that count, any order; of each twin the one nearest in time is taken. */
   readonly twins?: readonly ReadingAtPoint[] | undefined;
+  /** Looking back, readings of twins from later on the same visit are known as well; at the stop they are not. */
+  readonly isHindsight?: boolean | undefined;
   /** End of calibration by instrument, epoch milliseconds. */
   readonly calibrationDueAt?: Readonly<Record<string, number>> | undefined;
 }
@@ -63,7 +65,7 @@ export interface Around {
 export function contextAt(
   point: Point,
   reading: Reading,
-  { work, earlier = [], twins = [], calibrationDueAt }: Around,
+  { work, earlier = [], twins = [], isHindsight = false, calibrationDueAt }: Around,
 ): AssessContext {
   let warmedAt: number | null = null;
   let resetAt = Number.NEGATIVE_INFINITY;
@@ -84,7 +86,7 @@ export function contextAt(
     lastRegreasedAt: warmedAt,
     previous: previous satisfies PreviousReading | null,
     previousInstrument: before?.instrument ?? null,
-    twins: onSameVisit(reading, twins),
+    twins: onSameVisit(reading, isHindsight ? twins : twins.filter((twin) => !isBefore(reading, twin.reading))),
     calibrationDueAt: (reading.instrument === null ? undefined : calibrationDueAt?.[reading.instrument]) ?? null,
   };
 }

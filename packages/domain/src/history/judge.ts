@@ -71,6 +71,7 @@ export function judgeHistory(input: ConcludeInput): JudgedHistory {
       work,
       earlier: [comparable, instrument].filter((one) => one !== null),
       twins: twins.slice(first, end),
+      isHindsight: true,
       calibrationDueAt: input.calibrationDueAt,
     });
     const judged = judgeReading(pointFor(reading.takenAt), reading, limitSets, context);

@@ -212,6 +212,17 @@ async function judgeReadings(
     if (corrected.has(reading.id)) continue;
     beside.set(registered.point.id, [...(beside.get(registered.point.id) ?? []), reading]);
   }
+  // A correction speaks about the same moment as what it corrects, and was not there when that was judged.
+  const correctionsOf = (id: string): string[] =>
+    corrected.has(id) ? facts.flatMap((fact) => (fact.kind === 'reading-taken' && fact.corrects === id ? [fact.id] : [])) : [];
+  const workBeside = new Map<string, Omit<WorkOnAsset, 'id' | 'words'>[]>();
+  for (const fact of facts) {
+    if (fact.kind !== 'work-recorded' && fact.kind !== 'put-right') continue;
+    const assetId = fact.kind === 'work-recorded' ? fact.assetId : points.get(fact.pointId)?.assetId;
+    if (assetId === undefined) continue;
+    const one = { work: fact.work, takenAt: Date.parse(fact.takenAt), pointId: fact.pointId ?? null };
+    workBeside.set(assetId, [...(workBeside.get(assetId) ?? []), one]);
+  }
   for (const { fact, reading, registered } of parsed) {
     const { point, assetId } = registered;
     const twins = point.twins.flatMap((id) => {
@@ -224,8 +235,12 @@ async function judgeReadings(
       reading,
       limitsAt(point.id),
       contextAt(point, reading, {
-        work: (work.get(assetId) ?? []).filter((one) => one.pointId === null || one.pointId === point.id),
-        earlier: near.get(point.id)?.filter((one) => !corrected.has(one.reading.id)),
+        work: [...(work.get(assetId) ?? []), ...(workBeside.get(assetId) ?? [])].filter(
+          (one) => one.pointId === null || one.pointId === point.id,
+        ),
+        earlier: near
+          .get(point.id)
+          ?.filter(({ reading: { id } }) => !corrected.has(id) && !correctionsOf(reading.id).includes(id)),
         twins: twins.filter((one) => !corrected.has(one.reading.id)),
       }),
     );

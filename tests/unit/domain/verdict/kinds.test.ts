@@ -2,6 +2,7 @@
 import {
   assessReading,
   checkLimitSet,
+  concludePoint,
   contextAt,
   type LimitSet,
   limitsInForce,
@@ -110,6 +111,14 @@ describe('over its twin, on the same visit', () => {
       const verdict = assess(read(62, 90), twin);
       expect(verdict).toMatchObject({ grade: 'fine', notes: [], because: { criterion: 'absolute' } });
     }
+  });
+
+  it('at the stop a twin read later is not known; looking back it is', () => {
+    const [own, later] = [read(62, 90), read(50, 90, { takenAt: START + HOUR })];
+    expect(assess(own, later)).toMatchObject({ grade: 'fine', because: { criterion: 'absolute' } });
+    const known = { point: bearing('de'), limitSets: [housing, overTwin], work: [] };
+    const twins = [{ point: bearing('nde'), reading: later }];
+    expect(concludePoint({ ...known, readings: [own], twins }).latest?.verdict).toMatchObject({ grade: 'plan' });
   });
 
   it('says that the twin is the warmer one', () => {
