@@ -2,7 +2,7 @@
 import type { Jobs } from '@heatround/platform/jobs';
 import type { Deps } from '@heatround/services/deps';
 import { findDueImports } from '@heatround/services/imports';
-import { bringBackJob, findLivingOver } from '@heatround/services/repairs';
+import { bringBackJob, findLivingOver, findOrdersToRank, rankOrdersJob } from '@heatround/services/repairs';
 import { closeRoundsJob, findRoundsToClose, findRoutesToPlan, planRoundsJob } from '@heatround/services/rounds';
 import { concludePointsJob, findClassesToLearn, findDueConclusions, learnClassesJob } from '@heatround/services/trends';
 
@@ -21,6 +21,7 @@ export function startSchedule(deps: Deps, jobs: Jobs, sweepIntervalSeconds: numb
       await jobs.enqueueMany(closeRoundsJob, await findRoundsToClose(deps));
       await jobs.enqueueMany(planRoundsJob, await findRoutesToPlan(deps, MOST_DUE));
       await jobs.enqueueMany(bringBackJob, await findLivingOver(deps, MOST_DUE));
+      await jobs.enqueueMany(rankOrdersJob, await findOrdersToRank(deps, MOST_DUE));
       await jobs.enqueueMany(learnClassesJob, await findClassesToLearn(deps));
       for (const { job, payload } of await findDueImports(deps, MOST_DUE)) await jobs.enqueue(job, payload);
     } catch (error) {

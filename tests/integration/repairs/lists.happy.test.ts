@@ -1,4 +1,6 @@
 /** The queues: their order, their pages, and that no page is paid for with history. */
+
+import { findOrdersToRank, rankOrdersJob } from '@heatround/services/repairs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { DAY, openWorkshop, type Workshop } from './workshop.ts';
 
@@ -89,6 +91,27 @@ describe('the queues', () => {
     const plans = findings.filter((one: { grade: string }) => one.grade === 'plan');
     expect(plans[0].pointId).toBe(pointId);
     expect(plans[0].assetId).toBe(assetId);
+  });
+
+  it('the risk of an open order follows its forecast, and the next window as it comes nearer', async () => {
+    const { orderId, pointId } = await shop.agreed('81');
+    const rank = async () => {
+      for (const payload of await findOrdersToRank(shop.service.deps, 100))
+        await rankOrdersJob.handle(shop.service.deps, payload);
+      return shop.order(orderId);
+    };
+    const window = { siteId: shop.siteId, name: 'Soon', fromAt: new Date(shop.service.clock.now() + 100 * DAY).toISOString() };
+    const toAt = new Date(Date.parse(window.fromAt) + DAY / 3).toISOString();
+    expect((await shop.planner.call('createWindow', { body: { ...window, toAt } })).status).toBe(201);
+    const before = await rank();
+    for (let i = 0; i < 20; i++) {
+      shop.service.clock.advance(2 * DAY);
+      await shop.read(pointId, (81 + i * 0.4 + (i % 3) * 0.1).toFixed(1));
+    }
+    await shop.service.concludeAll();
+    const after = await rank();
+    expect(after.risk).toBeGreaterThan(before.risk);
+    expect(await findOrdersToRank(shop.service.deps, 100)).toEqual([]);
   });
 
   it('a mark that is not ours is refused', async () => {

@@ -5,7 +5,7 @@
 import type { Announcement } from '@heatround/platform/database';
 import type { JobDefinition, Jobs } from '@heatround/platform/jobs';
 import { checkImportJob, type ImportPayload, runImportJob } from '../imports/index.ts';
-import { bringBackJob } from '../repairs/index.ts';
+import { bringBackJob, rankOrdersJob } from '../repairs/index.ts';
 import { closeRoundsJob, planRoundsJob } from '../rounds/index.ts';
 import { type ConclusionContext, concludePointJob, concludePointsJob, learnClassesJob } from '../trends/index.ts';
 
@@ -17,6 +17,7 @@ export const JOBS: readonly JobDefinition<unknown, ConclusionContext>[] = [
   planRoundsJob as JobDefinition<unknown, ConclusionContext>,
   closeRoundsJob as JobDefinition<unknown, ConclusionContext>,
   bringBackJob as JobDefinition<unknown, ConclusionContext>,
+  rankOrdersJob as JobDefinition<unknown, ConclusionContext>,
   checkImportJob as JobDefinition<unknown, ConclusionContext>,
   runImportJob as JobDefinition<unknown, ConclusionContext>,
 ];

@@ -10,4 +10,5 @@ export { bringBackJob, bringBackNow, findLivingOver, type LivingPayload } from '
 export { ID, INSTANT, readMark, writeMark } from './marks.ts';
 export { type AskedMove, type MovedView, moveOrder, setTarget } from './move.ts';
 export { getOrder, type OrderPage } from './one-order.ts';
+export { findOrdersToRank, rankOrdersJob } from './rank.job.ts';
 export type { FindingLine, MoveView, OrderLine, PersonName } from './views.ts';
