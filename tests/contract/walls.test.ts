@@ -124,6 +124,7 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
   getImport: ({ importId }) => ({ params: { importId } }),
   listImports: () => ({}),
   importTemplate: () => ({ params: { kind: 'readings' } }),
+  exportTable: () => ({ params: { table: 'assets' } }),
 };
 
 /** Endpoints whose rightful twin may also be refused for the row's own state, never for the wall: the status they answer then. */
@@ -241,7 +242,7 @@ describe('the wall round an organisation', () => {
       // My row's ids under their own organisation: missing, and byte for byte like a row that never was.
       const own = await callOn(name, mine, stranger);
       const path = describedOf(name).path;
-      if (path.includes(':') && name !== 'importTemplate') {
+      if (path.includes(':') && name !== 'importTemplate' && name !== 'exportTable') {
         expect(own.status, JSON.stringify(own.body)).toBe(404);
         const nowhere = {
           ...mine,
@@ -261,8 +262,9 @@ describe('the wall round an organisation', () => {
         const plain = ({ body }: { body: Record<string, unknown> }) => ({ ...body, requestId: '', instance: '' });
         expect(plain(never)).toEqual(plain(own));
       } else {
-        expect(JSON.stringify(own.body)).not.toContain(mine.assetId);
-        expect(JSON.stringify(own.body)).not.toContain(mine.siteId);
+        const text = Buffer.isBuffer(own.body) ? own.body.toString() : JSON.stringify(own.body);
+        expect(text).not.toContain(mine.assetId);
+        expect(text).not.toContain(mine.siteId);
         if (name === 'submitFacts')
           expect(own.body.results[0]).toMatchObject({ outcome: 'refused', problem: { code: 'not-found' } });
         if (name === 'acceptHandedOver' || name === 'turnAwayHandedOver')

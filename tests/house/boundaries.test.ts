@@ -20,6 +20,7 @@ const AREAS = [
   'submissions',
   'hand-over',
   'imports',
+  'exports',
   'demo',
   'reactions',
 ];
@@ -34,7 +35,10 @@ const RULES: Readonly<Record<string, Rule>> = {
   'packages/domain': { own: [], outside: ['rrule-temporal'] },
   'packages/contract': { own: ['domain'], outside: ['zod'] },
   'packages/platform': { own: ['domain'], outside: null },
-  'packages/services': { own: ['domain', 'platform', 'services'], outside: ['zod', 'csv-parse', 'node:crypto', 'node:stream'] },
+  'packages/services': {
+    own: ['domain', 'platform', 'services'],
+    outside: ['zod', 'csv-parse', 'read-excel-file/node', 'write-excel-file/node', 'node:crypto', 'node:stream'],
+  },
   'apps/api': {
     own: ['domain', 'contract', 'services', 'platform'],
     outside: ['zod', 'fastify', 'fastify-plugin', 'fastify-type-provider-zod', '@fastify/', 'node:'],

@@ -120,7 +120,8 @@ export async function startService(
       headers: { ...(cookie ? { cookie } : {}), ...(organisationId ? { [ORGANISATION_HEADER]: organisationId } : {}) },
       ...(body === undefined ? {} : { payload: body as object }),
     });
-    const parsed = reply.body === '' ? null : JSON.parse(reply.body);
+    const isJson = /json/.test(String(reply.headers['content-type'] ?? ''));
+    const parsed = reply.body === '' ? null : isJson ? JSON.parse(reply.body) : reply.rawPayload;
     return { status: reply.statusCode, body: parsed, headers: reply.headers };
   };
 

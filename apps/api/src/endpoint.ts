@@ -2,6 +2,7 @@
  * Joins a described endpoint to its use case: parse, one call, reply. Session and organisation are opened before the handler runs,
  * so that a handler without a scope cannot be written for an endpoint that needs one.
  */
+import type { Readable } from 'node:stream';
 import {
   type BodyOf,
   type EndpointDescription,
@@ -48,11 +49,18 @@ type Loose<T> = T extends string
       ? { [K in keyof T]: Loose<T[K]> }
       : T;
 
+/** A file on its way; its name is ours, plain letters. */
+export interface FileOut {
+  readonly fileName: string;
+  readonly mediaType: string;
+  readonly content: Readable;
+}
+
 export function serve<E extends EndpointDescription>(
   app: FastifyInstance,
   deps: ApiDeps,
   endpoint: E,
-  handle: (call: Given<E>) => Promise<Loose<ResponseOf<E>>>,
+  handle: (call: Given<E>) => Promise<E extends { isFile: true } ? FileOut : Loose<ResponseOf<E>>>,
   options: {
     bodyLimit?: number;
     rateLimit?: { max: number; timeWindow: string };
@@ -71,7 +79,7 @@ export function serve<E extends EndpointDescription>(
       ...(endpoint.params ? { params: endpoint.params } : {}),
       ...(endpoint.query ? { querystring: endpoint.query } : {}),
       ...(endpoint.body ? { body: endpoint.body } : {}),
-      response: { [endpoint.status]: endpoint.status === 204 ? z.null() : endpoint.response },
+      ...(endpoint.isFile ? {} : { response: { [endpoint.status]: endpoint.status === 204 ? z.null() : endpoint.response } }),
       ...(endpoint.access === 'public' ? { security: [] } : {}),
     },
     // Before the body is validated: somebody without a right learns nothing from validation.
@@ -82,6 +90,11 @@ export function serve<E extends EndpointDescription>(
     handler: async (request, reply) => {
       const call = { params: request.params, query: request.query, body: request.body, request, reply, ...who.get(request) };
       const result = await handle(call as unknown as Given<E>);
+      if (endpoint.isFile) {
+        const { fileName, mediaType, content } = result as FileOut;
+        void reply.headers({ 'content-type': mediaType, 'content-disposition': `attachment; filename="${fileName}"` });
+        return reply.send(content);
+      }
       return reply.status(endpoint.status).send(endpoint.status === 204 ? null : withIsoInstants(result));
     },
   });

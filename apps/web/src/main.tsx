@@ -40,6 +40,7 @@ const ROUTES: readonly Route[] = [
     isStop: true,
     load: async () => (await import('./screens/stop/stop-screen.tsx')).StopScreen,
   },
+  { pattern: '/take-out', load: async () => (await import('./screens/take-out/take-out-screen.tsx')).TakeOutScreen },
   { pattern: '/bring-in', load: async () => (await import('./screens/bring-in/bring-in-screen.tsx')).BringInScreen },
   { pattern: '/bring-in/:importId', load: async () => (await import('./screens/bring-in/import-screen.tsx')).ImportScreen },
   {

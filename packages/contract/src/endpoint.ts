@@ -18,6 +18,8 @@ export interface EndpointDescription {
   /** Status and body of success. */
   readonly status: 200 | 201 | 202 | 204;
   readonly response: z.ZodType;
+  /** Success is a file to save and no JSON. */
+  readonly isFile?: true;
 }
 
 type Described<E, K extends string> = E extends Record<K, z.ZodType> ? z.output<E[K]> : undefined;

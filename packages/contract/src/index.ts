@@ -2,6 +2,7 @@
  * What travels between the service and its callers, said once: zod schemas and endpoint descriptions.
  * The API registers `endpoints`, the web client derives its calls from the same objects, the tests walk them.
  */
+import * as takingOut from './exports.ts';
 import * as handOver from './hand-over.ts';
 import * as identity from './identity.ts';
 import * as imports from './imports.ts';
@@ -13,6 +14,7 @@ import * as rounds from './rounds.ts';
 import * as submissions from './submissions.ts';
 
 export * from './endpoint.ts';
+export * from './exports.ts';
 export * from './hand-over.ts';
 export * from './identity.ts';
 export * from './import-targets.ts';
@@ -81,4 +83,5 @@ export const endpoints = {
   getImport: imports.getImport,
   listImports: imports.listImports,
   importTemplate: imports.importTemplate,
+  exportTable: takingOut.exportTable,
 } as const;

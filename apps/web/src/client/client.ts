@@ -99,6 +99,7 @@ const CALLS = {
   getImport: ['GET', '/api/imports/:importId'],
   listImports: ['GET', '/api/imports'],
   importTemplate: ['GET', '/api/import-templates/:kind'],
+  exportTable: ['GET', '/api/exports/:table'],
 } as const satisfies { readonly [N in EndpointName]: readonly [All[N]['method'], All[N]['path']] };
 
 let organisationId: string | null = null;
@@ -135,6 +136,28 @@ export interface How {
  * network page that answers 200 with a page of its own.
  */
 export async function call<N extends EndpointName>(name: N, sent: Sent<N>, how: How = {}): Promise<Answer<N>> {
+  return (await read(await send(name, sent, how))) as Answer<N>;
+}
+
+/** The same for a call that is answered with a file. */
+export async function takeFile<N extends EndpointName>(name: N, sent: Sent<N>): Promise<{ fileName: string; content: Blob }> {
+  const answer = await send(name, sent, {});
+  const named = /filename="([\w.-]+)"/.exec(answer.headers.get('content-disposition') ?? '')?.[1];
+  if (!answer.ok || named === undefined) {
+    await read(answer);
+    throw new NoSignal('another-page');
+  }
+  try {
+    const content = await answer.blob();
+    heard(true);
+    return { fileName: named, content };
+  } catch {
+    heard(false);
+    throw new NoSignal('unreachable');
+  }
+}
+
+async function send<N extends EndpointName>(name: N, sent: Sent<N>, how: How): Promise<Response> {
   const { params, query, body } = sent as Loose;
   const [method, pattern] = CALLS[name];
   const path = pattern.replace(/:(\w+)/g, (_, key: string) => encodeURIComponent(params?.[key] ?? ''));
@@ -144,9 +167,8 @@ export async function call<N extends EndpointName>(name: N, sent: Sent<N>, how: 
   const headers: Record<string, string> = { accept: 'application/json' };
   if (about !== null) headers['heatround-organisation'] = about;
   if (body !== undefined) headers['content-type'] = 'application/json';
-  let answer: Response;
   try {
-    answer = await fetch(search.size > 0 ? `${path}?${search}` : path, {
+    return await fetch(search.size > 0 ? `${path}?${search}` : path, {
       method,
       headers,
       credentials: 'same-origin',
@@ -159,7 +181,6 @@ export async function call<N extends EndpointName>(name: N, sent: Sent<N>, how: 
     heard(false);
     throw new NoSignal('unreachable');
   }
-  return read(answer) as Promise<Answer<N>>;
 }
 
 async function read(answer: Response): Promise<unknown> {

@@ -22,6 +22,7 @@ const PLACES = {
   handedOver: { href: '/handed-over', word: 'Handed over', isHere: below('/handed-over') },
   due: { href: '/due', word: 'Due', isHere: below('/due', '/round') },
   register: { href: '/register', word: 'Register', isHere: below('/register', '/assets', '/new-asset') },
+  takeOut: { href: '/take-out', word: 'Take out', isHere: below('/take-out') },
   bringIn: { href: '/bring-in', word: 'Bring in', isHere: below('/bring-in') },
 } as const satisfies Record<string, Place>;
 type Name = keyof typeof PLACES;
@@ -64,6 +65,7 @@ export function furtherPlaces(
   const names: Name[] = [
     ...(may('submit-facts') ? (['walk', 'orders'] as const) : []),
     ...(may('edit-register') ? (['rounds', 'due'] as const) : []),
+    ...(may('see') ? (['takeOut'] as const) : []),
   ];
   return names.map((name): Place => PLACES[name]).filter((place) => exists(place.href) && !inRow.includes(place));
 }
