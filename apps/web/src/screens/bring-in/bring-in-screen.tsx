@@ -8,6 +8,7 @@ import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
 import { sayCount, whenRead } from '../../ui/format.ts';
 import { IMPORT_KINDS, KIND_NAMES, STATE_WORDS } from './words.ts';
+import type { Sheet } from './workbook.ts';
 import './bring-in.css';
 
 type Kind = (typeof IMPORT_KINDS)[number];
@@ -17,6 +18,8 @@ export function BringInScreen() {
   const [kind, setKind] = useState<Kind>('readings');
   const [file, setFile] = useState<File | null>(null);
   const [text, setText] = useState('');
+  const [sheets, setSheets] = useState<readonly Sheet[] | null>(null);
+  const [sheet, setSheet] = useState(0);
   const [isBusy, setBusy] = useState(false);
   const [trouble, setTrouble] = useState<unknown>(null);
   const [before, setBefore] = useState<Answer<'listImports'>['imports'] | null>(null);
@@ -29,6 +32,28 @@ export function BringInScreen() {
     );
   }, []);
 
+  const choose = async (chosen: File | null): Promise<void> => {
+    setFile(chosen);
+    setSheets(null);
+    setSheet(0);
+    setTrouble(null);
+    if (chosen === null) return;
+    try {
+      // Only whoever brings in a workbook loads what reads it.
+      const bytes = new Uint8Array(await chosen.arrayBuffer());
+      const { isWorkbook, readWorkbook } = await import('./workbook.ts');
+      if (!isWorkbook(bytes)) return;
+      const found = await readWorkbook(bytes);
+      if (found.length === 0)
+        throw new Refusal(422, 'invalid-request', 'The workbook is empty: none of its sheets holds anything.');
+      setSheets(found);
+    } catch (failed) {
+      setFile(null);
+      setTrouble(
+        failed instanceof Error && failed.name === 'NotAWorkbook' ? new Refusal(422, 'invalid-request', failed.message) : failed,
+      );
+    }
+  };
   const template = async (): Promise<void> => {
     try {
       const answer = await call('importTemplate', { params: { kind } });
@@ -46,15 +71,18 @@ export function BringInScreen() {
     setBusy(true);
     setTrouble(null);
     try {
-      const rows = file === null ? text : await readText(file);
+      const fromSheet = sheets?.[sheet];
+      const rows = fromSheet ? (await import('./workbook.ts')).csvOf(fromSheet) : file === null ? text : await readText(file);
       if (rows.trim() === '')
         throw new Refusal(
           422,
           'invalid-request',
-          'There is nothing in it yet. Choose a CSV file, or paste rows with one line of column names.',
+          'There is nothing in it yet. Choose a workbook or a CSV file, or paste rows with one line of column names.',
         );
       const id = uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
-      const fileName = file?.name ?? `pasted ${KIND_NAMES[kind].name.toLowerCase()}`;
+      const fileName =
+        (sheets !== null && sheets.length > 1 ? `${file?.name}, ${sheets[sheet]!.name}`.slice(0, 200) : file?.name) ??
+        `pasted ${KIND_NAMES[kind].name.toLowerCase()}`;
       const made = await call('startImport', { body: { id, kind, fileName, text: rows } });
       go(`/bring-in/${made.id}`);
     } catch (failed) {
@@ -88,17 +116,35 @@ export function BringInScreen() {
             Download an example file for {KIND_NAMES[kind].name.toLowerCase()}
           </button>
         </p>
-        <Field label="File" hint="A CSV file with one line of column names; comma, semicolon or tab between columns.">
+        <Field label="File" hint="A workbook (.xlsx), or a CSV file with one line of column names.">
           {(aria) => (
             <input
               {...aria}
               class="entry"
               type="file"
-              accept=".csv,.tsv,.txt,text/csv,text/plain"
-              onChange={(event) => setFile(event.currentTarget.files?.[0] ?? null)}
+              accept=".xlsx,.csv,.tsv,.txt,text/csv,text/plain,application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+              onChange={(event) => void choose(event.currentTarget.files?.[0] ?? null)}
             />
           )}
         </Field>
+        {sheets !== null && sheets.length > 1 && (
+          <Field label="Sheet" hint="The workbook has several; each is brought in by itself.">
+            {(aria) => (
+              <select
+                {...aria}
+                class="entry"
+                value={String(sheet)}
+                onChange={(event) => setSheet(Number(event.currentTarget.value))}
+              >
+                {sheets.map(({ name, rows }, i) => (
+                  <option key={name} value={String(i)}>
+                    {name} ({sayCount(rows.length - 1, 'row')})
+                  </option>
+                ))}
+              </select>
+            )}
+          </Field>
+        )}
         {file === null && (
           <Field label="Or paste rows here" hint="Straight from a spreadsheet, with the line of column names.">
             {(aria) => (
