@@ -51,9 +51,9 @@ export function TakeOutScreen() {
   return (
     <div class="takeout">
       <h1 class="say open" tabIndex={-1} ref={heading}>
-        What {membership.name} has is yours to take out, as {tables.length} tables.
+        What {membership.organisationName} has is yours to take out, as {tables.length} tables.
       </h1>
-      <p class="soft">
+      <p class="soft first">
         Times are in UTC. Assets, readings and limits have the column names that Bring in knows. A text that a spreadsheet would
         compute has an apostrophe before it.
       </p>
