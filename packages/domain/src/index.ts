@@ -3,13 +3,17 @@
  * Pure and browser-safe: no clock, no randomness, no input or output; the phone and the server run the same functions.
  */
 export * from './cautions/index.ts';
+export * from './cooling/index.ts';
 export * from './electrical/index.ts';
+export * from './envelope/index.ts';
 export * from './facts/types.ts';
 export * from './findings/index.ts';
+export * from './heat/index.ts';
 export * from './history/index.ts';
 export * from './ids/index.ts';
 export * from './limits/index.ts';
 export * from './numbers/index.ts';
+export * from './peers/index.ts';
 export * from './planning/index.ts';
 export * from './points/defaults.ts';
 export * from './points/index.ts';
@@ -19,6 +23,7 @@ export * from './projection/index.ts';
 export * from './rights/index.ts';
 export * from './rotating/index.ts';
 export * from './rounds/index.ts';
+export * from './steam/index.ts';
 export * from './tags/index.ts';
 export * from './templates/index.ts';
 export * from './time/index.ts';

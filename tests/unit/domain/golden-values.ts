@@ -1,11 +1,13 @@
 /** Check values from published tables, worked examples and rules; each carries its source. */
 import { readFileSync } from 'node:fs';
+import { expect } from 'vitest';
 
 export interface GoldenValue {
   readonly id: string;
   readonly calc: string;
   readonly inputs: Readonly<Record<string, { readonly value: unknown; readonly unit: string }>>;
   readonly expected: unknown;
+  readonly unit: string;
   readonly tolerance: { readonly abs?: number; readonly rel?: number; readonly exact?: boolean };
   readonly source: string;
 }
@@ -30,4 +32,10 @@ export function isWithin(
   { abs = 0, rel = 0 }: GoldenValue['tolerance'],
 ): boolean {
   return typeof actual === 'number' && Math.abs(actual - expected) <= Math.max(abs, rel * Math.abs(expected));
+}
+
+/** The figure is the expected one within its tolerance. */
+export function holds(actual: unknown, value: GoldenValue): void {
+  const right = isWithin(typeof actual === 'number' ? actual : null, value.expected as number, value.tolerance);
+  expect(right, `${String(actual)} for ${String(value.expected)}`).toBe(true);
 }

@@ -1,3 +1,4 @@
+import { DISCHARGE_LIMITS } from '../cooling/index.ts';
 import {
   bearing,
   COMMON,
@@ -26,9 +27,10 @@ const coolingHousing = limits(
   COMMON,
   'The housing of a compressor that cools a computer room stays below 52 °C when valves, charge and condenser are in order.',
 );
+const { refrigerant } = DISCHARGE_LIMITS;
 const dischargeLine = limits(
   'absolute',
-  [null, 105, 115, 125],
+  [refrigerant.watch, refrigerant.plan, refrigerant.soon, refrigerant.now],
   COMMON,
   'Oil breaks down above about 125 °C at the valve, and the line outside is some kelvin cooler; a figure of the maker goes first.',
 );

@@ -1,3 +1,6 @@
+import { LEAST_FACTOR, MOULD_PERCENT } from '../envelope/index.ts';
+import { NO_FLOW_K } from '../heat/index.ts';
+import { AT_LINE_K, NO_STEAM_K } from '../steam/index.ts';
 import { bearing, COMMON, limits, temperature } from './building-blocks.ts';
 import type { AssetTemplate, TemplatePoint } from './types.ts';
 
@@ -67,7 +70,7 @@ const spread = (letter: string, spot: string, own: TemplatePoint['limits']): Tem
 
 const noFlow = limits(
   'rise-over-ambient',
-  [null, null, 3, null],
+  [null, null, NO_FLOW_K, null],
   COMMON,
   'A return hardly warmer than its room has no flow: a closed valve, air, or a pump that turns nothing.',
   'low',
@@ -93,13 +96,13 @@ const coolingSpread = limits(
 );
 const coldTrap = limits(
   'absolute',
-  [null, 15, 60, null],
+  [null, AT_LINE_K, NO_STEAM_K, null],
   COMMON,
   'An inlet so far below the steam of its line stands in water, or gets no steam. A trap that holds water back on purpose has other figures.',
 );
 const hotReturn = limits(
   'over-return',
-  [null, 15, null, null],
+  [null, AT_LINE_K, null, null],
   COMMON,
   'Suspect passing steam, confirm by ultrasound: temperature alone proves no trap tight, and a neighbour that blows through warms the return as well.',
 );
@@ -111,13 +114,13 @@ const trapSound = limits(
 );
 const wallHumidity = limits(
   'absolute',
-  [null, 80, 100, null],
+  [null, MOULD_PERCENT, 100, null],
   'ISO 13788: 80 % at the surface for mould, 100 % for water',
   'Air that touches a cold spot holds no more water: at 80 % mould can grow, at 100 % it is wet. A snapshot, so an indication only.',
 );
 const wallFactor = limits(
   'surface-factor',
-  [null, 0.7, null, null],
+  [null, LEAST_FACTOR, null, null],
   'DIN 4108-2: f_Rsi at least 0.70',
   'Too little of the warmth of the room reaches this spot: a thermal bridge or missing insulation.',
   'low',

@@ -2,6 +2,7 @@ import { loadCorrect } from '../electrical/index.ts';
 import type { Reading } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
 import { median } from '../numbers/index.ts';
+import { compareLike, LIKENESS, type LikeComponent } from '../peers/index.ts';
 import { ambientOf, figureOf, loadPercentOf, type Measure, measure } from '../points/measure.ts';
 import { found, lacking } from '../points/quantities/definition.ts';
 import { DEFINITION_OF, unitOfCriterion } from '../points/quantities/index.ts';
@@ -24,9 +25,10 @@ export function figureFor(point: Point, reading: Reading, criterion: CriterionKi
   const own = { point, reading };
   switch (criterion) {
     case 'over-twin': {
-      const differences = (context.twins ?? []).filter(isComparable).flatMap((twin) => differenceOf(own, twin) ?? []);
-      const middle = median(differences);
-      return middle === null ? lacking(unit, 'twin-missing', [], { blocks: 'alone' }) : found(middle, unit);
+      const twins = (context.twins ?? []).filter(isComparable);
+      const middle = median(twins.flatMap((twin) => differenceOf(own, twin) ?? []));
+      if (middle === null) return lacking(unit, 'twin-missing', [], { blocks: 'alone' });
+      return found(middle, unit, { isUnremarkable: !standsOut(own, twins) });
     }
     case 'change-since-last': {
       const before = context.previous ?? null;
@@ -64,6 +66,20 @@ function differenceOf(a: ReadingAtPoint, b: ReadingAtPoint): number | null {
   const [riseA, riseB] = [one.value - airA, other.value - airB];
   if (isLikeLoad) return riseA - riseB;
   return atReference(a.point, riseA, loadA) - atReference(b.point, riseB, loadB);
+}
+
+/**
+ * Is it unlike its neighbours, each at its own load? With one twin, or where loads and air do not let several be compared,
+ * the difference speaks for itself.
+ */
+function standsOut(own: ReadingAtPoint, twins: readonly ReadingAtPoint[]): boolean {
+  const components = [own, ...twins].flatMap((one): LikeComponent[] => {
+    const figure = plainOf(one);
+    if (figure?.unit !== '°C') return [];
+    return [{ name: one.point.id, temperature: figure.value, ambient: ambientOf(one.reading), load: loadOf(one) }];
+  });
+  const standing = compareLike(components, LIKENESS.devices)?.standings.find(({ name }) => name === own.point.id);
+  return standing === undefined || standing.standsOut !== null;
 }
 
 function plainOf({ point, reading }: ReadingAtPoint): { readonly value: number; readonly unit: string } | null {

@@ -1,3 +1,4 @@
+import { COMPARABLE_RANGE_PERCENT, coolerApproach, wetBulb } from '../../cooling/index.ts';
 import type { Reading } from '../../facts/types.ts';
 import type { Point } from '../types.ts';
 import {
@@ -13,10 +14,13 @@ import {
   type QuantityDefinition,
   type StartingPoint,
 } from './definition.ts';
-import { wetBulbOf } from './saturation.ts';
 
-/** Coolers are compared at 75 to 110 % of their range at rated load (common practice, no source). */
-const start: StartingPoint = { ...contact, loadFamily: 'thermal-machine', minimumLoadPercent: 75 };
+/** Coolers are compared at a part of their range at rated load. */
+const start: StartingPoint = {
+  ...contact,
+  loadFamily: 'thermal-machine',
+  minimumLoadPercent: COMPARABLE_RANGE_PERCENT.least,
+};
 
 /** The range shows the load: what the fluid loses, over what it loses at rated load. */
 function loadPercent({ ratedRangeK }: Point, reading: Reading): number | null {
@@ -32,7 +36,8 @@ function overAir(name: string, beside: string, limitOf: (reading: Reading) => nu
       const both = given(reading, ['out', 'air']);
       if ('missing' in both) return lacking('K', 'quantity-missing', both.missing);
       const coldest = limitOf(reading);
-      return coldest === null ? lacking('K', 'quantity-missing', ['humidity']) : found(both.values.out - coldest, 'K');
+      const over = coldest === null ? null : coolerApproach(both.values.out, coldest);
+      return over === null ? lacking('K', 'quantity-missing', ['humidity']) : found(over, 'K');
     },
   };
   const definition: QuantityDefinition = {
@@ -65,6 +70,6 @@ export const overCoolingAir = overAir(
 export const overWetBulb = overAir(
   'Fluid out over the wet bulb',
   'over the wet bulb',
-  ({ inputs, conditions }) => wetBulbOf(inputs.air ?? Number.NaN, conditions.humidity ?? Number.NaN),
+  ({ inputs, conditions }) => wetBulb(inputs.air ?? Number.NaN, conditions.humidity ?? Number.NaN),
   ['humidity'],
 );

@@ -197,5 +197,9 @@ export const infrared: StartingPoint = {
   needs: ['load', 'ambient'],
 };
 
+/** The one that a figure is about, and others beside it. @example sayStandouts('B8', ['B2', 'B3']) // 'B8; also B2, B3' */
+export const sayStandouts = (first: string, also: readonly string[]): string =>
+  also.length === 0 ? first : `${first}; also ${also.join(', ')}`;
+
 /** Half-width of an instrument as standard uncertainty, for an error that is equally likely anywhere in between (GUM, JCGM 100, 4.3.7). */
 export const rectangular = (halfWidth: number): number => halfWidth / Math.sqrt(3);

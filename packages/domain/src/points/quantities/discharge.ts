@@ -1,10 +1,6 @@
+import { dischargeTemperature } from '../../cooling/index.ts';
+import { AIR_BAR } from '../../steam/index.ts';
 import { CELSIUS, contact, type FigureRule, field, found, given, lacking, type QuantityDefinition } from './definition.ts';
-import { dischargeTemperature } from './saturation.ts';
-
-/** Of air and other gases of two atoms; refrigerants lie between 1.1 and 1.3 (from memory). */
-const AIR_EXPONENT = 1.4;
-/** A sound piston machine (common practice, no source). */
-const EFFICIENCY = 0.75;
 
 /** Measured discharge less the calculated one: what valves and cooling add to the heat of compression. */
 const over: FigureRule = {
@@ -13,8 +9,8 @@ const over: FigureRule = {
     const all = given(reading, ['suction', 'discharge', 'suctionPressure', 'dischargePressure']);
     if ('missing' in all) return lacking('K', 'quantity-missing', all.missing);
     const { suction, discharge, suctionPressure, dischargePressure } = all.values;
-    const exponent = point.gasExponent ?? AIR_EXPONENT;
-    const calculated = dischargeTemperature(suction, suctionPressure, dischargePressure, exponent, EFFICIENCY);
+    const [from, to] = [suctionPressure + AIR_BAR, dischargePressure + AIR_BAR];
+    const calculated = from > 0 ? dischargeTemperature(suction, to / from, point.gasExponent ?? undefined) : null;
     return calculated === null ? lacking('K', 'quantity-missing', ['dischargePressure']) : found(discharge - calculated, 'K');
   },
 };

@@ -1,3 +1,4 @@
+import { temperatureEffectiveness } from '../../heat/index.ts';
 import {
   CELSIUS,
   contact,
@@ -10,18 +11,14 @@ import {
   type QuantityDefinition,
 } from './definition.ts';
 
-/** Below so much between the two inlets, K, one kelvin of error decides (common practice, no source). */
-const LEAST_BETWEEN_K = 5;
-
-/** What the side that changes most takes of all it could, in % (textbook: that stream has the smaller capacity rate). */
+/** What the side that changes most takes of all it could, in %. */
 const effectivenessPercent: FigureRule = {
   unit: '%',
   of: (_point, reading) => {
     const all = given(reading, ['hotIn', 'hotOut', 'coldIn', 'coldOut']);
     if ('missing' in all) return lacking('%', 'quantity-missing', all.missing);
-    const { hotIn, hotOut, coldIn, coldOut } = all.values;
-    if (hotIn - coldIn < LEAST_BETWEEN_K) return lacking('%', 'difference-too-small', []);
-    return found((Math.max(hotIn - hotOut, coldOut - coldIn) / (hotIn - coldIn)) * 100, '%');
+    const share = temperatureEffectiveness(all.values);
+    return typeof share === 'number' ? found(share * 100, '%') : lacking('%', share, []);
   },
 };
 

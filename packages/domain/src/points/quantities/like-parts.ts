@@ -1,6 +1,7 @@
 import { loadCorrect, MOST_LOAD_RATIO } from '../../electrical/index.ts';
 import type { Reading } from '../../facts/types.ts';
 import { median } from '../../numbers/index.ts';
+import { compareLike, LIKENESS } from '../../peers/index.ts';
 import type { Point } from '../types.ts';
 import {
   ambientOf,
@@ -12,6 +13,7 @@ import {
   type Measure,
   type QuantityDefinition,
   riseOf,
+  sayStandouts,
   seen,
 } from './definition.ts';
 import { electrical } from './temperatures.ts';
@@ -56,21 +58,28 @@ const hottestPart: FigureRule = {
   },
 };
 
+/** From so many parts on, with their currents, the scatter of the others says whether one stands out (common practice, no source). */
+const LEAST_PEERS = 4;
+
 /**
  * The hottest minus the median of the others. Two of three still give a difference and the third is named as missing; one alone
- * gives none.
+ * gives none. Of four and more whose currents are known, the one that is least like the others at its own current goes before the
+ * hottest, and has to stand out from their scatter.
  */
 function difference(point: Point, reading: Reading): Measure {
   const { known, missing } = likeParts(point, reading);
   const evened = evenCurrents(point, known, ambientOf(reading));
   if (evened === null) return lacking('K', 'ambient-missing', ['air']);
   const absent = [...missing, ...evened.dropped];
-  const hottest = hottestOf(evened.parts);
-  const others = evened.parts.filter((part) => part !== hottest).map((part) => part.temperatureC);
+  const isMany = evened.parts.length >= LEAST_PEERS && known.every(({ amps }) => amps !== null);
+  const unlike = isMany ? unlikeOnes(known, ambientOf(reading)) : [];
+  const first = evened.parts.find(({ name }) => name === unlike[0]) ?? hottestOf(evened.parts);
+  const others = evened.parts.filter((part) => part !== first).map((part) => part.temperatureC);
   const middle = median(others);
-  if (hottest === null || middle === null) return lacking('K', 'quantity-missing', absent);
-  return found(hottest.temperatureC - middle, 'K', {
-    standout: hottest.name,
+  if (first === null || middle === null) return lacking('K', 'quantity-missing', absent);
+  return found(first.temperatureC - middle, 'K', {
+    standout: sayStandouts(first.name, unlike.slice(1)),
+    isUnremarkable: isMany && unlike.length === 0,
     missing: absent,
     evenedCurrents: evened.changed,
   });
@@ -101,6 +110,22 @@ function evenCurrents(
     else kept.push({ ...part, temperatureC: ambientC + riseK });
   }
   return { parts: kept, dropped, changed: true };
+}
+
+/** Parts that are hotter than their like would be at the same current, the surest first. */
+function unlikeOnes(parts: readonly LikePart[], ambient: number | null): string[] {
+  const greatest = Math.max(...parts.map(({ amps }) => amps ?? 0));
+  const compared = compareLike(
+    parts.map(({ name, temperatureC, amps }) => ({
+      name,
+      temperature: temperatureC,
+      ambient,
+      load: amps === null ? null : (amps * 100) / greatest,
+    })),
+    LIKENESS.devices,
+  );
+  const unlike = compared?.standings.filter(({ standsOut }) => standsOut === 'hotter') ?? [];
+  return unlike.sort((a, b) => b.hotter - a.hotter || b.excess - a.excess).map(({ name }) => name);
 }
 
 const currents = (point: Point): InputField[] =>

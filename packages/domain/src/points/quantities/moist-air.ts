@@ -1,3 +1,4 @@
+import { dewPoint, humidityAtSurface, LEAST_INSIDE_OUTSIDE_K, surfaceFactor } from '../../envelope/index.ts';
 import type { Reading } from '../../facts/types.ts';
 import {
   AIR,
@@ -11,7 +12,6 @@ import {
   rectangular,
   seen,
 } from './definition.ts';
-import { dewPointOf, saturationPressure } from './saturation.ts';
 
 const inputs = () => [seen('value', 'Surface'), field('air', 'Air', AIR)];
 
@@ -28,7 +28,7 @@ const margin: FigureRule = {
   of: (_point, reading) => {
     const known = surfaceAndAir(reading);
     if ('missing' in known) return lacking('K', 'quantity-missing', known.missing);
-    const dew = dewPointOf(known.air, known.humidity);
+    const dew = dewPoint(known.air, known.humidity);
     return dew === null ? lacking('K', 'quantity-missing', ['humidity']) : found(known.surface - dew, 'K');
   },
 };
@@ -56,16 +56,12 @@ const humidityThere: FigureRule = {
   of: (_point, reading) => {
     const known = surfaceAndAir(reading);
     if ('missing' in known) return lacking('%', 'quantity-missing', known.missing);
-    const [there, here] = [saturationPressure(known.surface), saturationPressure(known.air)];
-    if (there === null || here === null) return lacking('%', 'quantity-missing', ['value']);
-    return found((known.humidity * here) / there, '%');
+    const there = humidityAtSurface(known.surface, known.air, known.humidity);
+    return there === null ? lacking('%', 'quantity-missing', ['value']) : found(there, '%');
   },
 };
 
-/** Inside and outside must differ by so much before the factor says anything, K (common practice, no source). */
-const LEAST_INSIDE_OUTSIDE_K = 10;
-
-/** f_Rsi = (θ_si − θ_e)/(θ_i − θ_e), ISO 13788: how much of the warmth of the room reaches the surface. */
+/** How much of the warmth of the room reaches the surface. */
 const factor: FigureRule = {
   unit: '1',
   of: (_point, reading) => {
@@ -73,9 +69,10 @@ const factor: FigureRule = {
     const { outdoor } = reading.conditions;
     if ('missing' in both || outdoor === undefined)
       return lacking('1', 'quantity-missing', outdoor === undefined ? ['outdoor'] : [], { blocks: 'alone' });
-    const between = both.values.air - outdoor;
-    if (Math.abs(between) < LEAST_INSIDE_OUTSIDE_K) return lacking('1', 'difference-too-small', [], { blocks: 'while-fine' });
-    return found((both.values.value - outdoor) / between, '1');
+    const share = surfaceFactor(both.values.value, both.values.air, outdoor);
+    if (share === null || Math.abs(both.values.air - outdoor) < LEAST_INSIDE_OUTSIDE_K)
+      return lacking('1', 'difference-too-small', [], { blocks: 'while-fine' });
+    return found(share, '1');
   },
 };
 

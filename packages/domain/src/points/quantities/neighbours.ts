@@ -1,5 +1,6 @@
 import type { Reading } from '../../facts/types.ts';
 import { median } from '../../numbers/index.ts';
+import { compareLike, LIKENESS } from '../../peers/index.ts';
 import type { Point } from '../types.ts';
 import {
   CELSIUS,
@@ -10,6 +11,7 @@ import {
   lacking,
   type Measure,
   type QuantityDefinition,
+  sayStandouts,
   seen,
 } from './definition.ts';
 
@@ -17,35 +19,44 @@ import {
 const LEAST_PEERS = 5;
 /** With fewer than this there is nothing to compare. */
 const LEAST_COMPONENTS = 3;
-/** Scatter is never taken below this, K: the repeatability of a spot of one picture (common practice, no source). */
-const LEAST_SCATTER_K = 0.5;
-/** Robust deviations beyond which one stands out; NIST/SEMATECH e-Handbook 1.3.5.17 (Iglewicz and Hoaglin). */
-const STANDS_OUT = 3.5;
-/** 1/0.6745: from the median of the distances to a standard deviation. */
-const TO_DEVIATION = 1.4826;
 
 interface Component {
   readonly name: string;
   readonly value: number;
 }
 
+interface Furthest {
+  readonly component: Component;
+  readonly deviation: number;
+  readonly standsOut: boolean;
+  /** Others that stand out as well. */
+  readonly also: readonly string[];
+}
+
 /**
  * The component that lies furthest from the median of all, above or below it. From five on it has to stand out from the scatter
  * of the others as well; of three or four the distance is taken from the median of the others.
  */
-function furthest(components: readonly Component[]): { component: Component; deviation: number; standsOut: boolean } | null {
+function furthest(components: readonly Component[]): Furthest | null {
   const middle = median(components.map(({ value }) => value));
   if (middle === null || components.length < LEAST_COMPONENTS) return null;
   let component = components[0]!;
   for (const one of components) if (Math.abs(one.value - middle) > Math.abs(component.value - middle)) component = one;
   if (components.length < LEAST_PEERS) {
     const others = median(components.filter((one) => one !== component).map(({ value }) => value))!;
-    return { component, deviation: component.value - others, standsOut: true };
+    return { component, deviation: component.value - others, standsOut: true, also: [] };
   }
-  const distance = median(components.map(({ value }) => Math.abs(value - middle)))!;
-  const deviation = component.value - middle;
-  const scatter = Math.max(TO_DEVIATION * distance, LEAST_SCATTER_K);
-  return { component, deviation, standsOut: Math.abs(deviation) / scatter > STANDS_OUT };
+  const compared = compareLike(
+    components.map(({ name, value }) => ({ name, temperature: value, ambient: null, load: null })),
+    LIKENESS.neighbours,
+  );
+  const unlike = compared?.standings.flatMap(({ name, standsOut }) => (standsOut === null ? [] : name)) ?? [];
+  return {
+    component,
+    deviation: component.value - middle,
+    standsOut: unlike.includes(component.name),
+    also: unlike.filter((name) => name !== component.name),
+  };
 }
 
 /** Each component by itself, else the coldest, the warmest and the median as one picture shows them. */
@@ -58,7 +69,7 @@ function difference(point: Point, reading: Reading): Measure {
   if (components.length > 0) {
     const far = furthest(components);
     if (far === null) return lacking('K', 'quantity-missing', missing);
-    const name = `${far.component.name}, ${far.deviation < 0 ? 'the colder' : 'the warmer'}`;
+    const name = sayStandouts(`${far.component.name}, ${far.deviation < 0 ? 'the colder' : 'the warmer'}`, far.also);
     return found(Math.abs(far.deviation), 'K', { standout: name, isUnremarkable: !far.standsOut, missing });
   }
   const { coldest, warmest, middle } = reading.inputs;

@@ -1,3 +1,4 @@
+import { LEAST_OVER_ROOM_K } from '../../heat/index.ts';
 import {
   ambientOf,
   CELSIUS,
@@ -48,9 +49,6 @@ export const approach: QuantityDefinition = {
   ...twoTemperatures,
   figures: { ...twoTemperatures.figures, 'above-base': overBase(twoTemperatures.plain) },
 };
-
-/** A flow must lie so far over its room before its spread says anything, K (common practice, no source). */
-const LEAST_OVER_ROOM_K = 15;
 
 const flowAndReturn = twoSides('Flow and return', 'between flow and return', ['flow', 'Flow'], ['return', 'Return']);
 const spreadOverRoom: FigureRule = {
