@@ -1,4 +1,3 @@
-import { readFileSync } from 'node:fs';
 import {
   ANSWER_CLOCKS,
   answerDueAt,
@@ -20,40 +19,29 @@ import {
 } from '@heatround/domain';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { goldenValues, inputOf } from '../golden-values.ts';
 
 const DUBLIN = 'Europe/Dublin';
 const DAY = 86_400_000;
 const at = (text: string): number => Date.parse(text);
 const demo = at('2026-04-23T08:00+01:00');
 
-interface GoldenValue {
-  readonly id: string;
-  readonly calc: string;
-  readonly inputs: Readonly<Record<string, { readonly value: unknown }>>;
-  readonly expected: unknown;
-  readonly source: string;
-}
-const golden = JSON.parse(
-  readFileSync(new URL('../../../golden/planning.json', import.meta.url), 'utf8'),
-) as readonly GoldenValue[];
-
 describe('rules as written down', () => {
-  it.each(golden.map((value) => [`${value.id} (${value.source})`, value] as const))('%s', (_, { calc, inputs, expected }) => {
-    const input = (name: string): number => inputs[name]?.value as number;
-    const answers: Readonly<Record<string, () => unknown>> = {
-      // Likelihood 4 and 2 come of moments at which the forecast says 32 % and 5 %.
-      'risk.score': () => {
-        const projection = { cutAt: 0, earliestAt: 10, likelyAt: 20, latestAt: 40, probabilityMoving: 1 };
-        const consequence = input('consequence') as Ordinal;
-        const moment = input('likelihood') === 4 ? 15.5 : 5;
-        return riskOf({ grade: 'fine', criticality: 'C', consequence }, { projection, opportunityAt: moment }).risk;
-      },
-      'risk.likelihood': () => likelihoodOf(input('p')),
-      'risk.dueDays': () => dueDays(GRADES[input('level')]!, inputs.criticality?.value as Criticality, null),
-      'risk.dueWithPrognosis': () => dueDays('plan', 'B', input('p10')),
-    };
-    expect(answers[calc]?.()).toBe(expected);
+  it.each(goldenValues('risk.score'))('%s', (_, value) => {
+    // Likelihood 4 and 2 come of moments at which the forecast says 32 % and 5 %.
+    const projection = { cutAt: 0, earliestAt: 10, likelyAt: 20, latestAt: 40, probabilityMoving: 1 };
+    const opportunityAt = inputOf(value, 'likelihood') === 4 ? 15.5 : 5;
+    const subject = { grade: 'fine', criticality: 'C', consequence: inputOf<Ordinal>(value, 'consequence') } as const;
+    expect(riskOf(subject, { projection, opportunityAt }).risk).toBe(value.expected);
   });
+  it.each(goldenValues('risk.likelihood'))('%s', (_, value) => expect(likelihoodOf(inputOf(value, 'p'))).toBe(value.expected));
+  it.each(goldenValues('risk.dueDays'))('%s', (_, value) => {
+    const grade = GRADES[inputOf<number>(value, 'level')]!;
+    expect(dueDays(grade, inputOf<Criticality>(value, 'criticality'), null)).toBe(value.expected);
+  });
+  it.each(goldenValues('risk.dueWithPrognosis'))('%s', (_, value) =>
+    expect(dueDays('plan', 'B', inputOf(value, 'p10'))).toBe(value.expected),
+  );
 });
 
 describe('due dates', () => {
