@@ -65,6 +65,8 @@ export const point = z
     targetMm: z.number().nullable(),
     ratedRangeK: z.number().nullable(),
     gasExponent: z.number().nullable(),
+    orificeMm: z.number().nullable(),
+    steamPricePerTonne: z.number().nullable(),
     curve,
     /** Where to aim, from where: "Bearing cap, 0.5 m away, square on". */
     spot: z.string(),
@@ -206,6 +208,8 @@ const particulars = {
   targetMm: z.number().positive().nullable().optional(),
   ratedRangeK: z.number().positive().nullable().optional(),
   gasExponent: z.number().gt(1).lt(2).nullable().optional(),
+  orificeMm: z.number().positive().max(100).nullable().optional(),
+  steamPricePerTonne: z.number().positive().nullable().optional(),
   curve: curve.optional(),
   regreasingGateHours: z.number().min(0).max(500).optional(),
   uncertainty: z.number().positive().nullable().optional(),

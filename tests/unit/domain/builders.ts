@@ -27,6 +27,8 @@ export function aPoint(overrides: Partial<Point> = {}): Point {
     targetMm: null,
     ratedRangeK: null,
     gasExponent: null,
+    orificeMm: null,
+    steamPricePerTonne: null,
     curve: [],
     base: null,
     lifeSafety: false,

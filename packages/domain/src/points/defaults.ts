@@ -46,6 +46,8 @@ export function completePoint(draft: PointDraft): Point {
     targetMm: draft.targetMm ?? null,
     ratedRangeK: draft.ratedRangeK ?? null,
     gasExponent: draft.gasExponent ?? null,
+    orificeMm: draft.orificeMm ?? null,
+    steamPricePerTonne: draft.steamPricePerTonne ?? null,
     curve: draft.curve ?? [],
     base: draft.base ?? null,
     lifeSafety: draft.lifeSafety ?? false,

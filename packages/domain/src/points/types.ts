@@ -99,6 +99,9 @@ export interface Point {
   readonly ratedRangeK: number | null;
   /** Isentropic exponent of the gas of a compressor; null: air. */
   readonly gasExponent: number | null;
+  /** Bore of the orifice of a steam trap, mm, and what a tonne of its steam costs; null: not known. */
+  readonly orificeMm: number | null;
+  readonly steamPricePerTonne: number | null;
   /** Acceptance or maker's curve: [at, value], the first ascending; straight in between, nothing beyond. Empty without one. */
   readonly curve: readonly (readonly [at: number, value: number])[];
   /** Base of the figure as it stands by itself, canonical unit of that figure; null until learned or given. */

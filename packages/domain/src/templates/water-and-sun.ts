@@ -104,7 +104,7 @@ const hotReturn = limits(
   'over-return',
   [null, AT_LINE_K, null, null],
   COMMON,
-  'Suspect passing steam, confirm by ultrasound: temperature alone proves no trap tight, and a neighbour that blows through warms the return as well.',
+  'Suspect passing steam, confirm by ultrasound: a return under pressure, or a neighbour that blows through, looks the same.',
 );
 const trapSound = limits(
   'above-base',

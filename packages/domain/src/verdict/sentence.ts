@@ -99,6 +99,7 @@ export function saySentence(parts: SentenceParts): string {
   if (missing.length > 0 && verdict.gate === null) sentences.push(`${listed(missing)} not read.`);
   if (parts.figure?.isUnremarkable === true) sentences.push('It does not stand out from the scatter of the others.');
   if (parts.figure?.evenedCurrents === true) sentences.push('Currents differ, so each rise was brought to the greatest one.');
+  if (verdict.grade !== null) sentences.push(...(DEFINITION_OF[parts.point.quantity].tells?.(parts.point, parts.reading) ?? []));
   for (const note of verdict.notes) {
     if (note === 'emissivity-reduced') sentences.push(`Emissivity ${saidEmissivity(parts)} makes it less sure.`);
     if (note === 'calibration-expired') sentences.push(sayCalibration(parts));

@@ -43,7 +43,8 @@ export async function loadPoints(
       p.reference_load_percent AS "referenceLoadPercent", p.minimum_load_percent AS "minimumLoadPercent",
       p.load_exponent AS "loadExponent", p.rated_current_a AS "ratedCurrentA", p.reference_ambient_c AS "referenceAmbientC",
       p.emissivity, p.infrared, p.needs, p.parts, p.regreasing_gate_hours AS "regreasingGateHours", p.uncertainty,
-      p.target_mm AS "targetMm", p.rated_range_k AS "ratedRangeK", p.gas_exponent AS "gasExponent", p.curve,
+      p.target_mm AS "targetMm", p.rated_range_k AS "ratedRangeK", p.gas_exponent AS "gasExponent",
+      p.orifice_mm AS "orificeMm", p.steam_price_per_tonne AS "steamPricePerTonne", p.curve,
       ARRAY(SELECT t.twin_id::text FROM point_twin t WHERE t.organisation_id = p.organisation_id AND t.point_id = p.id ORDER BY t.twin_id) AS twins,
       a.life_safety AS "lifeSafety", p.asset_id AS "assetId", p.site_id AS "siteId", p.spot, p.version,
       p.base_value AS "confirmedBase", (c.content #>> '{proposedBase,value}')::float8 AS "learnedBase"

@@ -140,17 +140,17 @@ async function insertPoints(
     INSERT INTO point (organisation_id, id, asset_id, site_id, letter, name, quantity, unit, decimals, load_family, basis,
       reference_load_percent, minimum_load_percent, load_exponent, rated_current_a, reference_ambient_c, emissivity, infrared,
       needs, parts, base_value, regreasing_gate_hours, uncertainty, target_mm, rated_range_k,
-      gas_exponent, curve, spot)
+      gas_exponent, orifice_mm, steam_price_per_tonne, curve, spot)
     SELECT ${own(scope)}, r.id, r."assetId", r."siteId", r.letter, r.name, r.quantity, r.unit, r.decimals, r."loadFamily", r.basis,
       r."referenceLoadPercent", r."minimumLoadPercent", r."loadExponent", r."ratedCurrentA", r."referenceAmbientC", r.emissivity, r.infrared,
       ARRAY(SELECT jsonb_array_elements_text(r.needs)), ARRAY(SELECT jsonb_array_elements_text(r.parts)), r."baseValue",
       r."regreasingGateHours", r.uncertainty, r."targetMm", r."ratedRangeK",
-      r."gasExponent", r.curve, r.spot
+      r."gasExponent", r."orificeMm", r."steamPricePerTonne", r.curve, r.spot
     FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb) AS r(id uuid, "assetId" uuid, "siteId" uuid, letter text, name text, quantity text,
       unit text, decimals int, "loadFamily" text, basis text, "referenceLoadPercent" float8, "minimumLoadPercent" float8,
       "loadExponent" float8, "ratedCurrentA" float8, "referenceAmbientC" float8, emissivity float8, infrared boolean, needs jsonb,
       parts jsonb, "baseValue" float8, "regreasingGateHours" float8, uncertainty float8, "targetMm" float8, "ratedRangeK" float8, "gasExponent" float8,
-      curve jsonb, spot text)
+      "orificeMm" float8, "steamPricePerTonne" float8, curve jsonb, spot text)
     ON CONFLICT (organisation_id, asset_id, letter) DO NOTHING RETURNING id`);
   if (inserted.length < rows.length) {
     const got = new Set(inserted.map((row) => row.id));
@@ -276,7 +276,8 @@ export async function changePoint(
         load_exponent = ${point.loadExponent}, rated_current_a = ${point.ratedCurrentA}, reference_ambient_c = ${point.referenceAmbientC},
         emissivity = ${point.emissivity}, infrared = ${point.infrared}, needs = ${[...point.needs]}, parts = ${[...point.parts]},
         regreasing_gate_hours = ${point.regreasingGateHours}, uncertainty = ${point.uncertainty}, target_mm = ${point.targetMm},
-        rated_range_k = ${point.ratedRangeK}, gas_exponent = ${point.gasExponent}, curve = ${JSON.stringify(point.curve)}::jsonb, version = version + 1
+        rated_range_k = ${point.ratedRangeK}, gas_exponent = ${point.gasExponent}, orifice_mm = ${point.orificeMm},
+        steam_price_per_tonne = ${point.steamPricePerTonne}, curve = ${JSON.stringify(point.curve)}::jsonb, version = version + 1
       WHERE id = ${pointId}::uuid`);
     if (change.twins !== undefined) {
       await db.$executeRaw(sql`DELETE FROM point_twin WHERE organisation_id = ${own(scope)} AND point_id = ${pointId}::uuid`);

@@ -41,6 +41,8 @@ const aPointOfAnyKind = (id: string): fc.Arbitrary<Point> =>
       emissivity: fc.constantFrom(0.3, 0.6, 0.93, 0.95, null),
       ratedCurrentA: maybe(fc.constantFrom(70, 400)),
       ratedRangeK: maybe(fc.constantFrom(5, 8)),
+      orificeMm: maybe(fc.constantFrom(3, 6)),
+      steamPricePerTonne: maybe(fc.constantFrom(28, 45.5)),
       targetMm: maybe(fc.constantFrom(5, 40)),
       base: maybe(fc.constantFrom(40, 90)),
       lifeSafety: fc.boolean(),

@@ -564,18 +564,23 @@ function ChangePointForm({ page, at, refresh, onDone }: FormProps) {
     emissivity: say(point.emissivity),
     ratedCurrentA: say(point.ratedCurrentA),
     targetMm: say(point.targetMm),
+    orificeMm: say(point.orificeMm),
+    steamPricePerTonne: say(point.steamPricePerTonne),
     curve: point.curve.map(([place, value]) => `${sayLimit(place)} ${sayLimit(value)}`).join('; '),
   });
   const [twins, setTwins] = useState<readonly string[]>(point.twins);
   const others = page.points.filter((one) => one.point.id !== point.id && one.point.quantity === point.quantity);
   const elsewhere = twins.filter((id) => !others.some((one) => one.point.id === id)).length;
   const isElectrical = point.loadFamily === 'electrical' || point.quantity === 'current-of-rated';
+  const isTrap = point.quantity === 'steam-trap';
   const save = async (): Promise<void> => {
     const curve = curveOf(fields.curve);
     const numbers = {
       emissivity: figureOf(fields.emissivity),
       ratedCurrentA: figureOf(fields.ratedCurrentA),
       targetMm: figureOf(fields.targetMm),
+      orificeMm: figureOf(fields.orificeMm),
+      steamPricePerTonne: figureOf(fields.steamPricePerTonne),
     };
     const wrong = Object.entries(numbers).flatMap(([name, figure]) =>
       figure !== null && !(figure > 0)
@@ -594,6 +599,7 @@ function ChangePointForm({ page, at, refresh, onDone }: FormProps) {
         spot: fields.spot,
         ...(point.infrared ? { emissivity: numbers.emissivity, targetMm: numbers.targetMm } : {}),
         ...(isElectrical ? { ratedCurrentA: numbers.ratedCurrentA } : {}),
+        ...(isTrap ? { orificeMm: numbers.orificeMm, steamPricePerTonne: numbers.steamPricePerTonne } : {}),
         ...(point.quantity === 'below-curve' ? { curve } : {}),
         twins: [...twins],
       },
@@ -629,6 +635,8 @@ function ChangePointForm({ page, at, refresh, onDone }: FormProps) {
           {point.infrared && field('emissivity', 'Emissivity', 'Of the tape or paint on the spot; empty on bare metal.', wrong)}
           {point.infrared && field('targetMm', 'Narrowest width of the target, mm', 'Tells when a picture is too coarse.', wrong)}
           {isElectrical && field('ratedCurrentA', 'Rated current, A', 'From the plate; the load follows from it.', wrong)}
+          {isTrap && field('orificeMm', 'Orifice, mm', 'Of the seat, from the maker; what it loses is estimated from it.', wrong)}
+          {isTrap && field('steamPricePerTonne', 'Price of a tonne of steam', 'Says what a loss costs in a year.', wrong)}
           {point.quantity === 'below-curve' &&
             field(
               'curve',

@@ -81,6 +81,8 @@ export interface QuantityDefinition {
   readonly uncertainty?:
     | ((point: Point, reading: Reading, criterion: CriterionKind, figure: number) => number | null)
     | undefined;
+  /** Whole sentences that go beside a judged reading: what follows from it for people, and what it cannot show. */
+  readonly tells?: ((point: Point, reading: Reading) => readonly string[]) | undefined;
   /** Load in % of rated, where it follows from the inputs. */
   readonly loadPercent?: ((point: Point, reading: Reading) => number | null) | undefined;
 }

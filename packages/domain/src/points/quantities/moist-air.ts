@@ -1,5 +1,7 @@
-import { dewPoint, humidityAtSurface, LEAST_INSIDE_OUTSIDE_K, surfaceFactor } from '../../envelope/index.ts';
+import { dewPoint, humidityAtSurface, LEAST_FACTOR, LEAST_INSIDE_OUTSIDE_K, surfaceFactor } from '../../envelope/index.ts';
 import type { Reading } from '../../facts/types.ts';
+import { sayNumber, withUnit } from '../../units/index.ts';
+import type { Point } from '../types.ts';
 import {
   AIR,
   contact,
@@ -76,6 +78,19 @@ const factor: FigureRule = {
   },
 };
 
+/** The dew point, and the factor beside the least one where inside and outside let it be told. */
+function tells(point: Point, reading: Reading): readonly string[] {
+  const known = surfaceAndAir(reading);
+  const dew = 'missing' in known ? null : dewPoint(known.air, known.humidity);
+  const share = factor.of(point, reading).value;
+  return [
+    ...(dew === null ? [] : [`The dew point of this air is ${withUnit(sayNumber(dew, 1), '°C')}.`]),
+    ...(share === null
+      ? []
+      : [`Surface factor f_Rsi ${sayNumber(share, 2)}; at least ${sayNumber(LEAST_FACTOR, 2)} is asked for (DIN 4108-2).`]),
+  ];
+}
+
 /** A spot of a wall, as a snapshot: what stands in the air, and how much warmth reaches it. */
 export const surfaceHumidity: QuantityDefinition = {
   name: 'Humidity at a surface',
@@ -89,6 +104,7 @@ export const surfaceHumidity: QuantityDefinition = {
   figures: { absolute: humidityThere, 'surface-factor': factor },
   ordinaryChange: 25,
   follows: 'level',
+  tells,
   // 3 % of humidity, and 1 K of the surface, over which it changes by 6.4 % (common practice, no source).
   uncertainty: (_point, reading, criterion, figure) => {
     if (criterion !== 'surface-factor') return Math.hypot(rectangular(3), rectangular(0.064 * Math.abs(figure)));
