@@ -192,7 +192,7 @@ describe('a planner', () => {
     await page.getByLabel('Weekday').selectOption({ label: 'Monday' });
     await page.getByText('Every month on the first Monday.').waitFor();
     await expect.poll(() => page.locator('.nextfive li').count()).toBe(5);
-    expect(await page.locator('.nextfive li').first().textContent()).toMatch(/Mon 4 May, 08:00/);
+    await expect.poll(() => page.locator('.nextfive li').first().textContent()).toMatch(/Mon 4 May, 08:00/);
     await page.getByLabel('Add the points of').fill('B-PMP-03');
     await page.getByRole('button', { name: /^Add 2 points/ }).click();
     await page.getByRole('heading', { name: '2 stops in walking order' }).waitFor();

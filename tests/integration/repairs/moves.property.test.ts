@@ -87,7 +87,9 @@ describe('random moves', () => {
       expect(move.from).toBe(answer);
       answer = move.to;
     }
-    expect((await shop.findings(page.pointId))[0].state).toBe(answer);
+    // A finding that came up anew after this one was turned down stands beside it.
+    const own = (await shop.findings(page.pointId)).find(({ finding }) => finding.orderId === orderId);
+    expect(own?.state).toBe(answer);
   }
 
   it('of an order are answered, stored and traced as the rules say', async () => {
@@ -128,7 +130,7 @@ describe('random moves', () => {
       }),
       { numRuns: 5 },
     );
-  }, 120_000);
+  }, 300_000);
 
   it('of a finding are answered, stored and traced as the rules say', async () => {
     const answers: Record<string, () => { sent: object; move: FindingMove }> = {
@@ -172,5 +174,5 @@ describe('random moves', () => {
       }),
       { numRuns: 4 },
     );
-  }, 120_000);
+  }, 300_000);
 });
