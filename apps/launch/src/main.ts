@@ -20,6 +20,8 @@ import { prepareDatabase } from '../../../packages/platform/src/database/migrate
 import { startApi } from '../../api/src/main.ts';
 import { startWorker } from '../../worker/src/main.ts';
 
+export { runData } from './data.ts';
+
 const root = resolve(import.meta.dirname, '../../..');
 
 export interface LaunchOptions {
