@@ -59,7 +59,7 @@ const FAIR = { readings: 5, width: 8, moving: 0.75 } as const;
  * 5 readings, 8 × and 75 %; `thin` otherwise. For the ratio both ends count as at least 7 days; P90 null is never firm or fair.
  *
  * @returns days from the day of asking, not rounded. O(1).
- * @example displayProjection(projectTimeToLimit(input)) // { show: 'range', notBeforeDays: 57.9, likelyDays: 70.8, latestDays: 86.1, precisionDays: 2.8, confidence: 'fair', … }
+ * @example displayProjection(projectTimeToLimit(input)) // { show: 'range', notBeforeDays: 59.3, likelyDays: 70.8, latestDays: 84.7, precisionDays: 2.5, confidence: 'fair', … }
  */
 export function displayProjection(projection: Projection): ProjectionDisplay {
   if (projection.status === 'no-projection') {

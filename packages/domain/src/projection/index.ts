@@ -53,7 +53,7 @@ export interface ProjectionOptions {
  * @example
  * const readings = [50.2, 51.9, 54.4, 55.8, 58.1, 60.0].map((value, week) => ({ day: 7 * week, value, loadPercent: null, ambientC: null }));
  * projectTimeToLimit({ readings, cutDay: 35, repairDay: null, limit: 80, direction: 'up', referenceLoadPercent: null, referenceAmbientC: null })
- * // { status: 'projection', p10Days: 57.9, p50Days: 70.8, p90Days: 86.1, shape: 'line', readingCount: 6, … }
+ * // { status: 'projection', p10Days: 59.3, p50Days: 70.8, p90Days: 84.7, shape: 'line', readingCount: 6, … }
  */
 export function projectTimeToLimit(input: ProjectionInput, options: ProjectionOptions = {}): Projection {
   return estimate(input, options.withCurve === true);

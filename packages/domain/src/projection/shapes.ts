@@ -12,6 +12,7 @@ import {
   RUNAWAY,
   SATURATING,
   SHAPE_WEIGHT,
+  SLOWING,
   STEP_SD,
 } from './setting.ts';
 
@@ -32,7 +33,7 @@ export type Shape = (typeof SHAPES)[number];
 /** A shape with its parameter fixed; each of its prior scales is one hypothesis. */
 export interface Candidate {
   readonly shape: Shape;
-  /** Folds, pole or onset, by shape. */
+  /** Folds, pole or onset, by shape; saturating: folds below zero, or the power of a growth without a ceiling above. */
   readonly parameter: number;
   /** Prior standard deviations of β₁ in margins; 0 when the shape has no rise. */
   readonly riseSds: readonly number[];
@@ -69,8 +70,9 @@ export function riseAt(shape: Shape, parameter: number, u: number): number {
     case 'line-with-step':
       return u;
     case 'exponential':
+      return foldsAt(parameter, u);
     case 'saturating':
-      return Math.expm1(Math.min(parameter * u, MAX_FOLDS)) / Math.expm1(parameter);
+      return parameter > 0 ? u ** parameter : foldsAt(parameter, u);
     case 'runaway':
       return (u * (1 - 1 / parameter)) / Math.max(1 - u / parameter, POLE_GUARD);
     case 'hinge':
@@ -78,6 +80,10 @@ export function riseAt(shape: Shape, parameter: number, u: number): number {
     case 'knee':
       return Math.max(0, u - parameter) / (1 - parameter);
   }
+}
+
+function foldsAt(folds: number, u: number): number {
+  return Math.expm1(Math.min(folds * u, MAX_FOLDS)) / Math.expm1(folds);
 }
 
 /** shift(u) of a shape: a jump, or the first slope of a knee. */
@@ -130,8 +136,9 @@ export function listCandidates(time: Float64Array): Candidate[] {
   }
   for (const folds of SATURATING.folds) {
     const sds = SATURATING.amplitudes.map((amplitude) => -amplitude * Math.expm1(folds));
-    add('saturating', folds, sds, 0, 1 / SATURATING.folds.length);
+    add('saturating', folds, sds, 0, (1 - SLOWING.share) / SATURATING.folds.length);
   }
+  for (const power of SLOWING.powers) add('saturating', power, SLOWING.riseSds, 0, SLOWING.share / SLOWING.powers.length);
   for (const pole of RUNAWAY.poles) {
     const sds = RUNAWAY.amplitudes.map((amplitude) => amplitude / (pole - 1));
     add('runaway', pole, sds, 0, 1 / RUNAWAY.poles.length);
