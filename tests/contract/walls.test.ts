@@ -72,6 +72,10 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
     const { validFrom: _, ...draft } = testLimits();
     return { params: { pointId }, body: draft };
   },
+  tryLimits: ({ pointId }) => ({
+    params: { pointId },
+    body: { criterion: 'absolute', direction: 'high', watch: 60, plan: 70, soon: 80, now: 90 },
+  }),
   listLimits: ({ pointId }) => ({ params: { pointId } }),
   listReadings: ({ pointId }) => ({ params: { pointId } }),
   listAnswers: ({ pointId }) => ({ params: { pointId } }),

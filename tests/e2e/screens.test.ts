@@ -168,6 +168,8 @@ const VISITS: readonly Visit[] = [
     act: async (page) => {
       await page.getByRole('button', { name: 'Change limits of point a' }).click();
       await page.getByRole('heading', { name: /New limits/ }).waitFor();
+      await page.getByRole('button', { name: 'Try on the history' }).click();
+      await page.locator('.trial').waitFor();
     },
   },
   { name: 'asset-blank', who: 'planner', path: () => `/assets/${world.blank.id}` },

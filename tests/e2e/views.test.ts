@@ -1,6 +1,6 @@
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { LAPTOP, openWorld, type World } from './world.ts';
+import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
 
 let world: World;
 beforeAll(async () => {
@@ -118,6 +118,29 @@ test('a history is brought in: the field that is wrong is marked, a room is made
   expect(await page.locator('.rt tbody tr').first().textContent()).toMatch(/21 Dec 2013\s+16:00/);
   expect(errors).toEqual([]);
   await context.close();
+});
+
+test('limits are tried on the history before they are saved', { timeout: 90_000 }, async () => {
+  for (const viewport of [PHONE, LAPTOP]) {
+    const { page, context, errors } = await world.enter(world.people.planner, { viewport });
+    await page.goto(`/assets/${world.ironer.id}?point=b`);
+    await page.getByRole('button', { name: 'Change limits of point b' }).click();
+    await page.getByLabel('Watch', { exact: true }).fill('1,0');
+    await page.getByLabel('Plan', { exact: true }).fill('1,2');
+    await page.getByRole('button', { name: 'Try on the history' }).click();
+    await page.getByText(/of \d+ readings would have another grade/).waitFor();
+    await page.getByRole('img', { name: /^With these figures: .*Plan \d/ }).waitFor();
+    // Another figure: what was shown is no longer true of the form.
+    await page.getByLabel('Plan', { exact: true }).fill('x');
+    expect(await page.locator('.trial').count()).toBe(0);
+    await page.getByRole('button', { name: 'Try on the history' }).click();
+    await page.getByText('One of the figures is no number').waitFor();
+    await page.getByLabel('Plan', { exact: true }).fill('9');
+    await page.getByRole('button', { name: 'Try on the history' }).click();
+    await page.getByText('cannot stand as they are; nothing was tried').waitFor();
+    expect(errors).toEqual([]);
+    await context.close();
+  }
 });
 
 test('a limit figure that is cleared is asked about once', async () => {

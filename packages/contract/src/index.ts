@@ -44,6 +44,7 @@ export const endpoints = {
   confirmBase: register.confirmBase,
   addLimits: limits.addLimits,
   listLimits: limits.listLimits,
+  tryLimits: limits.tryLimits,
   listReadings: readings.listReadings,
   listAnswers: readings.listAnswers,
   listOtherContents: readings.listOtherContents,

@@ -1,4 +1,4 @@
-import { CRITERIA, WEATHERS } from '@heatround/domain';
+import { type Conclusion, CRITERIA, GRADES, WEATHERS } from '@heatround/domain';
 import * as z from 'zod';
 import { defineEndpoint, id, instant, words } from './endpoint.ts';
 
@@ -63,6 +63,31 @@ export const addLimits = defineEndpoint({
   body: limitDraft,
   status: 201,
   response: limitSet,
+});
+
+const grade = z.enum(GRADES).nullable();
+const conclusion = z.unknown() as unknown as z.ZodType<Conclusion>;
+
+export const triedOnHistory = z
+  .object({
+    readings: z.array(z.object({ readingId: id, takenAt: z.number(), before: grade, after: grade })),
+    before: conclusion,
+    after: conclusion,
+  })
+  .meta({ id: 'TriedOnHistory' });
+export type TriedOnHistory = z.output<typeof triedOnHistory>;
+
+export const tryLimits = defineEndpoint({
+  name: 'tryLimits',
+  summary:
+    'What one side of limits would have said of the history of a point, had it held all the while. Keeps nothing. Looks at as many readings as a conclusion does.',
+  method: 'POST',
+  path: '/api/points/:pointId/limits/try',
+  access: 'edit-register',
+  params: z.object({ pointId: id }),
+  body: limitDraft.pick({ criterion: true, direction: true, watch: true, plan: true, soon: true, now: true, holds: true }),
+  status: 200,
+  response: triedOnHistory,
 });
 
 export const listLimits = defineEndpoint({

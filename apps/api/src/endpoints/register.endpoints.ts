@@ -16,6 +16,7 @@ import {
 import { now, type Scope } from '@heatround/services/deps';
 import { addLimits, listLimits } from '@heatround/services/limits';
 import { assetPage } from '@heatround/services/pages';
+import { tryLimitsAt } from '@heatround/services/trends';
 import type { FastifyInstance } from 'fastify';
 import type * as z from 'zod';
 import { type ApiDeps, serve } from '../endpoint.ts';
@@ -84,6 +85,7 @@ export function registerEndpoints(app: FastifyInstance, deps: ApiDeps): void {
       validFrom: body.validFrom ? Date.parse(body.validFrom) : undefined,
     }),
   );
+  serve(app, deps, endpoints.tryLimits, ({ scope, params, body }) => tryLimitsAt(deps, scope, params.pointId, body));
   serve(app, deps, endpoints.listLimits, async ({ scope, params }) => ({
     limits: await listLimits(deps, scope, params.pointId),
   }));

@@ -60,6 +60,7 @@ const CALLS = {
   confirmBase: ['POST', '/api/points/:pointId/base'],
   addLimits: ['POST', '/api/points/:pointId/limits'],
   listLimits: ['GET', '/api/points/:pointId/limits'],
+  tryLimits: ['POST', '/api/points/:pointId/limits/try'],
   listReadings: ['GET', '/api/points/:pointId/readings'],
   listAnswers: ['GET', '/api/points/:pointId/answers'],
   listOtherContents: ['GET', '/api/points/:pointId/other-contents'],

@@ -8,5 +8,6 @@ export * from './around.ts';
 export * from './conclude.ts';
 export * from './judge.ts';
 export * from './standing.ts';
+export * from './try-limits.ts';
 export * from './types.ts';
 export * from './wording.ts';

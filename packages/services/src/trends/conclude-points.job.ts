@@ -1,6 +1,7 @@
 import {
   asksForTwins,
   baseCriterionOf,
+  type ConcludeInput,
   type Conclusion,
   concludePoint,
   DOMAIN_VERSION,
@@ -96,8 +97,18 @@ export async function concludePoints(
   });
 }
 
-/** Reads what the computation needs, a bounded window whatever the length of the histories, and computes. */
 async function conclude(db: TenantDb, pointIds: readonly string[], now: number): Promise<Map<string, Conclusion>> {
+  const conclusions = new Map<string, Conclusion>();
+  for (const input of await knownOf(db, pointIds, now)) {
+    conclusions.set(input.point.id, concludePoint(input));
+    // Some milliseconds of computing each: between two points whatever else waits gets its turn.
+    await new Promise((resolve) => setImmediate(resolve));
+  }
+  return conclusions;
+}
+
+/** Reads what the computation needs, a bounded window whatever the length of the histories; points that are gone are left out. */
+export async function knownOf(db: TenantDb, pointIds: readonly string[], now: number): Promise<ConcludeInput[]> {
   const registered = await loadPoints(db, { pointIds });
   const limits = await limitsOf(db, pointIds);
   const noises = await noiseOfClasses(db, pointIds);
@@ -133,11 +144,10 @@ async function conclude(db: TenantDb, pointIds: readonly string[], now: number):
     db,
     compared.map(({ point }) => ({ twins: point.twins, readings: since.get(point.id)! })),
   );
-  const conclusions = new Map<string, Conclusion>();
-  for (const { point, work } of known) {
+  return known.map(({ point, work }) => {
     const limitSets = limits.get(point.id) ?? [];
     const newest = since.get(point.id)!;
-    const conclusion = concludePoint({
+    return {
       point,
       likePointNoise: noises.get(point.id) ?? null,
       limitSets,
@@ -146,12 +156,8 @@ async function conclude(db: TenantDb, pointIds: readonly string[], now: number):
       baseReadings: oldest.get(point.id),
       twins: twins.filter((twin) => point.twins.includes(twin.point.id)),
       asOf: asOf(newest, limitSets, now),
-    });
-    conclusions.set(point.id, conclusion);
-    // Some milliseconds of computing each: between two points whatever else waits gets its turn.
-    await new Promise((resolve) => setImmediate(resolve));
-  }
-  return conclusions;
+    };
+  });
 }
 
 /** Readings of twins in the time of the readings they are compared with, as many at most as a conclusion looks at. */

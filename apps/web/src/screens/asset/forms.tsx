@@ -1,4 +1,4 @@
-import type { AssetPage, PointPage, Site } from '@heatround/contract';
+import type { AssetPage, PointPage, Site, TriedOnHistory } from '@heatround/contract';
 import {
   CRITERIA,
   CRITERION_OF,
@@ -23,6 +23,7 @@ import { Field, Told } from '../../ui/field.tsx';
 import { sayCount, sayLimit } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
 import { sayQuantity } from '../bring-in/words.ts';
+import { LimitsTrial } from './limits-trial.tsx';
 import { CRITERION_WORDS } from './words.ts';
 
 export interface FormProps {
@@ -113,7 +114,7 @@ const WHEN_WORDS: Readonly<Record<When, string>> = {
 };
 
 /** A new version of one side of the limits; the one before stays for what was read under it, the other sides stay as they are. */
-function LimitsForm({ at, now, refresh, onDone }: FormProps) {
+function LimitsForm({ page, at, now, refresh, onDone }: FormProps) {
   const point = at!.point;
   const inForce = limitsInForce(at!.limits, now).map(({ set }) => set);
   const first = inForce.find((set) => set.criterion === CRITERION_OF[point.quantity]);
@@ -145,11 +146,28 @@ function LimitsForm({ at, now, refresh, onDone }: FormProps) {
     const known = inForce.find((set) => set.criterion === chosen);
     if (known !== undefined) setDirection(known.direction);
   };
-  const save = async (): Promise<void> => {
-    const numbers = Object.fromEntries(GRADES_OF_LIMITS.map((grade) => [grade, figureOf(figures[grade] ?? '')])) as Record<
+  const typed = () =>
+    Object.fromEntries(GRADES_OF_LIMITS.map((grade) => [grade, figureOf(figures[grade] ?? '')])) as Record<
       (typeof GRADES_OF_LIMITS)[number],
       number | null
     >;
+  /** What was tried last, as long as the form still says the same. */
+  const [trial, setTrial] = useState<{ of: string; told: TriedOnHistory | string | null } | null>(null);
+  const tried = JSON.stringify([side, figures]);
+  const tryThem = async (): Promise<void> => {
+    const told = (now: TriedOnHistory | string | null) => setTrial({ of: tried, told: now });
+    if (Object.values(typed()).some((figure) => Number.isNaN(figure)))
+      return told('One of the figures is no number; such as 70 or 4,5.');
+    told(null);
+    try {
+      told(await call('tryLimits', { params: { pointId: point.id }, body: { criterion, direction, holds, ...typed() } }));
+    } catch (failed) {
+      const details = failed instanceof Refusal ? failed.besides([]) : [];
+      told([sayTrouble(failed), ...details].join(' '));
+    }
+  };
+  const save = async (): Promise<void> => {
+    const numbers = typed();
     const draft = {
       criterion,
       direction,
@@ -266,6 +284,22 @@ function LimitsForm({ at, now, refresh, onDone }: FormProps) {
               </Field>
             ))}
           </div>
+          <div class="trykey">
+            <button
+              type="button"
+              class="key"
+              disabled={trial?.of === tried && trial.told === null}
+              onClick={() => void tryThem()}
+            >
+              Try on the history
+            </button>
+            <p class="quiet">Shows what these figures would have said of the readings there are. Nothing is changed by it.</p>
+          </div>
+          {trial?.of === tried && trial.told === null && <p aria-live="polite">Judging the history again</p>}
+          {trial?.of === tried && typeof trial.told === 'string' && <Told>{trial.told}</Told>}
+          {trial?.of === tried && trial.told !== null && typeof trial.told !== 'string' && (
+            <LimitsTrial trial={trial.told} at={at!} zone={page.place.zone} now={now} />
+          )}
           <Field
             label="Source"
             hint="A standard by name and number, a maker’s sheet, commissioning, site practice."
