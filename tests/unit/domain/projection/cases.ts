@@ -34,3 +34,14 @@ export function plainInput(
 export function wobble(i: number): number {
   return Math.sin(i * 12.9898) * 0.6 + Math.sin(i * 78.233 + 1) * 0.4;
 }
+
+/** Uniform and normal numbers that are the same in every run. Park and Miller, Communications of the ACM 31 (1988) 1192. */
+export function randomFrom(seed: number) {
+  let state = seed;
+  const uniform = () => {
+    state = (state * 48_271) % 2_147_483_647;
+    return state / 2_147_483_647;
+  };
+  const normal = () => Math.sqrt(-2 * Math.log(uniform())) * Math.cos(2 * Math.PI * uniform());
+  return { uniform, normal };
+}

@@ -1,5 +1,6 @@
 import { type Projection, projectTimeToLimit } from '@heatround/domain';
 import { describe, expect, it } from 'vitest';
+import { randomFrom } from './cases.ts';
 
 /**
  * Histories of points of which two thirds are healthy and one third wears, read every 15 to 45 days with noise of 1.5 K: a generator of
@@ -16,17 +17,6 @@ interface History {
   readonly limit: number;
   /** Days from the last reading until the true level first reaches the limit; infinity when it does not. */
   readonly trueDays: number;
-}
-
-/** Park and Miller, Communications of the ACM 31 (1988) 1192. */
-function randomFrom(seed: number) {
-  let state = seed;
-  const uniform = () => {
-    state = (state * 48_271) % 2_147_483_647;
-    return state / 2_147_483_647;
-  };
-  const normal = () => Math.sqrt(-2 * Math.log(uniform())) * Math.cos(2 * Math.PI * uniform());
-  return { uniform, normal };
 }
 
 function makeHistories(noise: Noise, readings: number, scale: number, seed: number): History[] {

@@ -10,16 +10,19 @@
  *
  * Days are clipped to 1 … 10 observed spans, a span counting as at least a week.
  */
-import type { Projection } from '@heatround/domain';
-
 export type Truth =
   | { readonly type: 'crosses'; readonly days_to_limit: number; readonly bracket_days: readonly [number, number] }
   | { readonly type: 'no_trend' };
 
+/** A projection, or what another method says in its place. */
+export type Dated =
+  | { readonly status: 'projection'; readonly p10Days: number; readonly p50Days: number | null; readonly p90Days: number | null }
+  | { readonly status: 'no-projection' };
+
 export interface ScoredCase {
   readonly truth: Truth;
   readonly spanDays: number;
-  readonly projection: Projection;
+  readonly projection: Dated;
 }
 
 export interface Scores {
@@ -70,7 +73,7 @@ export function score(cases: readonly ScoredCase[]): Scores {
   };
 }
 
-function logDays(projection: Projection, cap: number): [number, number, number] {
+function logDays(projection: Dated, cap: number): [number, number, number] {
   const log = (days: number | null): number => Math.log(days === null ? cap : Math.min(Math.max(days, 1), cap));
   return projection.status === 'no-projection'
     ? [log(null), log(null), log(null)]
