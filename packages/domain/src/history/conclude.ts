@@ -9,6 +9,7 @@ import { DEFINITION_OF } from '../points/quantities/index.ts';
 import type { Point } from '../points/types.ts';
 import { displayProjection, type Projection, type ProjectionInput, projectTimeToLimit, trendWord } from '../projection/index.ts';
 import { becauseOf, sayVerdict } from '../verdict/assess.ts';
+import type { Gate } from '../verdict/types.ts';
 import { type JudgedHistory, judgeHistory } from './judge.ts';
 import { standingOf } from './standing.ts';
 import type { AsRead, ConcludeInput, Conclusion, JudgedReading, LimitProjection } from './types.ts';
@@ -41,6 +42,7 @@ export function concludePoint(input: ConcludeInput): Conclusion {
     decimals: point.decimals,
     readingCount: history.readings.length,
     comparableCount: comparable.length,
+    leftOut: leftOutOf(history.readings),
     latest:
       latest === null
         ? null
@@ -63,6 +65,15 @@ export function concludePoint(input: ConcludeInput): Conclusion {
     confidence: counting?.shown.confidence ?? null,
     noise: counting?.projection.noise ?? null,
   };
+}
+
+function leftOutOf(readings: readonly JudgedReading[]): { readonly gate: Gate; readonly count: number }[] {
+  const counts = new Map<Gate, number>();
+  for (const { judged, isComparable, isSinceReset } of readings) {
+    const { gate } = judged.judgement;
+    if (isSinceReset && !isComparable && gate !== null) counts.set(gate, (counts.get(gate) ?? 0) + 1);
+  }
+  return [...counts].map(([gate, count]) => ({ gate, count })).sort((a, b) => b.count - a.count || (a.gate < b.gate ? -1 : 1));
 }
 
 /**

@@ -4,7 +4,7 @@ import type { Point } from '../points/types.ts';
 import type { Confidence, NoProjectionReason, TrendWord } from '../projection/index.ts';
 import type { Judged } from '../verdict/assess.ts';
 import type { ReadingAtPoint } from '../verdict/gates.ts';
-import type { Verdict } from '../verdict/types.ts';
+import type { Gate, Verdict } from '../verdict/types.ts';
 
 /** Newest readings since the last reset that a conclusion looks at; the caller loads exactly these. */
 export const READINGS_SINCE_RESET = 500;
@@ -108,6 +108,8 @@ export interface Conclusion {
   readonly readingCount: number;
   /** Comparable ones since the reset. */
   readonly comparableCount: number;
+  /** Those since the reset that were not compared, by the first gate that kept them out, most frequent first; absent in a kept one of an earlier version. */
+  readonly leftOut?: readonly { readonly gate: Gate; readonly count: number }[] | undefined;
   readonly latest: { readonly readingId: string; readonly takenAt: number; readonly verdict: Verdict } | null;
   /** Main figure of the last comparable reading, at reference load where corrected. */
   readonly latestComparable: { readonly readingId: string; readonly takenAt: number; readonly value: number } | null;

@@ -1,6 +1,7 @@
 import { GRADE_WORDS } from '../limits/check.ts';
 import { sayAbout, sayDate, sayDay } from '../time/say.ts';
 import { sayFigure, sayNumber, withUnit } from '../units/index.ts';
+import type { Gate } from '../verdict/types.ts';
 import type { Conclusion, LimitProjection } from './types.ts';
 
 const DAY = 86_400_000;
@@ -323,4 +324,46 @@ function inSentence(name: string): string {
 function spoken(name: string): string {
   const said = inSentence(name);
   return said.charAt(0).toUpperCase() + said.slice(1);
+}
+
+const LEFT_OUT: Readonly<Record<Gate, string>> = {
+  'not-running': 'it was not running',
+  'quantity-missing': 'a value was missing',
+  'load-missing': 'the load was not read',
+  'load-too-low': 'the load was too low',
+  'load-too-high': 'the load was too high',
+  'ambient-missing': 'the room was not read',
+  'base-missing': 'there was no base yet',
+  'emissivity-unreliable': 'the emissivity could not be relied on',
+  'target-too-small': 'the target was too small',
+  'not-steady': 'it had not run long enough',
+  'after-regreasing': 'it had just been greased',
+  'sun-too-weak': 'the sun was too weak',
+  'too-windy': 'it was too windy',
+  'difference-too-small': 'the temperatures lay too close together',
+  'twin-missing': 'its twin was not read',
+  'nothing-before': 'there was nothing to compare with',
+};
+
+/**
+ * What a conclusion rests on: readings used, those left out and why, and since when.
+ * @example sayEvidence(conclusion, 'Europe/Dublin', now) // 'Rests on 9 comparable readings. 3 were left out: 2 because the load was not read, 1 because it was not running.'
+ */
+export function sayEvidence(
+  conclusion: Pick<Conclusion, 'comparableCount' | 'leftOut' | 'reset'>,
+  zone: string,
+  now: number | null = null,
+): string {
+  const { comparableCount, leftOut = [], reset } = conclusion;
+  const readings = `${comparableCount === 0 ? 'no' : comparableCount} comparable ${comparableCount === 1 ? 'reading' : 'readings'}`;
+  const since = reset === null ? '' : ` since the work of ${sayDay(reset.at, zone, now ?? undefined)}`;
+  const rests = `Rests on ${readings}${since}.`;
+  const count = leftOut.reduce((sum, one) => sum + one.count, 0);
+  if (count === 0) return rests;
+  const [only] = leftOut;
+  const causes =
+    leftOut.length === 1
+      ? ` because ${LEFT_OUT[only!.gate]}`
+      : `: ${leftOut.map((one) => `${one.count} because ${LEFT_OUT[one.gate]}`).join(', ')}`;
+  return `${rests} ${count} ${count === 1 ? 'was' : 'were'} left out${causes}.`;
 }

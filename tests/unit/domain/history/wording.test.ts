@@ -4,6 +4,7 @@ import {
   concludePoint,
   type LimitProjection,
   openingSentence,
+  sayEvidence,
   sayGrade,
   sayProjection,
   timetable,
@@ -66,6 +67,45 @@ const open = (...conclusions: Conclusion[]) =>
     conclusions.map((conclusion, i) => ({ name: i === 0 ? 'Gearbox bearing' : `Point ${i + 1}`, conclusion })),
     ZONE,
   );
+
+describe('what a conclusion rests on', () => {
+  const evidence = (overrides: Partial<Conclusion> = {}) => sayEvidence(aConclusion(overrides), ZONE);
+  it('counts the readings used, and says of those left out why', () => {
+    expect(evidence()).toBe('Rests on 9 comparable readings.');
+    expect(evidence({ leftOut: [{ gate: 'not-running', count: 1 }] })).toBe(
+      'Rests on 9 comparable readings. 1 was left out because it was not running.',
+    );
+    expect(
+      evidence({
+        comparableCount: 1,
+        leftOut: [
+          { gate: 'load-missing', count: 2 },
+          { gate: 'not-running', count: 1 },
+        ],
+      }),
+    ).toBe('Rests on 1 comparable reading. 3 were left out: 2 because the load was not read, 1 because it was not running.');
+  });
+  it('begins with the last work that began it anew', () => {
+    expect(evidence({ comparableCount: 0, reset: { workId: 'w', at: cutAt, work: 'replaced' } })).toMatch(
+      /^Rests on no comparable readings since the work of \d/,
+    );
+  });
+  it('of a history tells one thing with the readings', () => {
+    const point = aPoint({ needs: ['load'], basis: 'corrected', loadFamily: 'thermal-machine' });
+    const loads = [90, undefined, 92, undefined, 88];
+    const readings = loads.map((load, week) =>
+      aReading({
+        id: `r${week}`,
+        takenAt: cutAt + week * 7 * DAY,
+        inputs: { value: 60 },
+        conditions: load === undefined ? {} : { load },
+      }),
+    );
+    const conclusion = concludePoint({ point, limitSets: [aLimitSet([70, 80, 90, 100])], readings, work: [] });
+    expect(conclusion.comparableCount + (conclusion.leftOut ?? []).reduce((sum, { count }) => sum + count, 0)).toBe(5);
+    expect(conclusion.leftOut).toEqual([{ gate: 'load-missing', count: 2 }]);
+  });
+});
 
 describe('a projection in words', () => {
   it('never says a hundred: what was not seen is not certain', () => {

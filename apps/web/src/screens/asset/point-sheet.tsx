@@ -1,5 +1,5 @@
 import type { AssetPage, PointPage } from '@heatround/contract';
-import { CRITERION_OF, hasFigures } from '@heatround/domain';
+import { CRITERION_OF, hasFigures, sayEvidence } from '@heatround/domain';
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
@@ -196,6 +196,9 @@ export function PointSheet({
             <Timetable rows={withWindows(ahead.rows, planned.slots, ahead.to, zone, now)} />
           )}
           <p class="small forewords">{ahead.words}</p>
+          {at.conclusion !== null && at.conclusion.readingCount > 0 && (
+            <p class="small soft">{sayEvidence(at.conclusion, zone, now)}</p>
+          )}
           <Keys
             page={page}
             at={at}
