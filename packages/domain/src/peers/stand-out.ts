@@ -46,6 +46,8 @@ const WIDTH = 2.5;
 export const LEAST_LIKE = 3;
 /** Loads within this of the greatest, %, count as one load. */
 const ONE_LOAD_PERCENT = 10;
+/** What carries less carries nothing, %. */
+const LEAST_LOAD_PERCENT = 1;
 const MOST_STEPS = 50;
 
 /** How one component stands among its like. */
@@ -78,7 +80,9 @@ export type LikeCompared = { readonly standings: readonly LikeStanding[]; readon
 export function compareLike(components: readonly LikeComponent[], likeness: Likeness): LikeCompared {
   const finite = components.filter(({ temperature }) => Number.isFinite(temperature));
   const hasLoads = finite.some(({ load }) => load !== null);
-  const kept = hasLoads ? finite.filter(({ load }) => load !== null && load > 0 && Number.isFinite(load)) : finite;
+  const kept = hasLoads
+    ? finite.filter(({ load }) => load !== null && load >= LEAST_LOAD_PERCENT && Number.isFinite(load))
+    : finite;
   if (kept.length < LEAST_LIKE) return null;
   const greatest = Math.max(...kept.map(({ load }) => load ?? 100));
   const isOneLoad = kept.every(({ load }) => load === null || load >= greatest * (1 - ONE_LOAD_PERCENT / 100));
@@ -128,7 +132,8 @@ function average(rises: readonly number[], loads: readonly number[], likeness: L
   return rises.map((_, index) => {
     const mean = (of: 'excess' | 'hotter' | 'colder'): number =>
       fits.reduce((sum, { figures }, k) => sum + (weights[k]! / total) * figures[index]![of], 0);
-    const [excess, hotter, colder] = [mean('excess'), mean('hotter'), mean('colder')];
+    // Shares of weights that add up to a rounding more than one.
+    const [excess, hotter, colder] = [mean('excess'), Math.min(1, mean('hotter')), Math.min(1, mean('colder'))];
     return { excess, hotter, colder, standsOut: hotter > 0.5 ? 'hotter' : colder > 0.5 ? 'colder' : null };
   });
 }

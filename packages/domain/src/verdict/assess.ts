@@ -8,13 +8,14 @@ import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import { criterionFits } from '../points/quantities/index.ts';
 import { trueReading } from '../points/true-settings.ts';
 import type { Point } from '../points/types.ts';
+import { EMISSIVITY_REDUCED } from '../radiometry/index.ts';
+import { probabilityReached } from '../uncertainty/index.ts';
 import { figureFor } from './comparisons.ts';
 import { basisOf, LIKE_LOAD_POINTS, toReferenceLoad, usualAmbientOf } from './correction.ts';
 import {
   type AssessContext,
   CALIBRATION_GRACE_DAYS,
   daysOutOfCalibration,
-  EMISSIVITY_REDUCED,
   emissivityOf,
   type FigureOfCriterion,
   gatesOf,
@@ -24,7 +25,7 @@ import {
 import { type SentenceParts, saySentence } from './sentence.ts';
 import { combineGrades, type Evidence, isWorse, type Level } from './severity.ts';
 import { type Because, type Comparability, GATES, type Gate, type Note, type Verdict } from './types.ts';
-import { probabilityReached, uncertaintyOf } from './uncertainty.ts';
+import { uncertaintyOf } from './uncertainty.ts';
 
 /** Differences to like parts, to the base or to another reading; a rise over air is limited by what the material bears. */
 export const RELATIVE: readonly CriterionKind[] = [

@@ -3,6 +3,7 @@ import type { Reading } from '../facts/types.ts';
 import type { CriterionKind } from '../limits/types.ts';
 import { ambientOf, figureOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import type { ConditionName, Point } from '../points/types.ts';
+import { EMISSIVITY_UNRELIABLE, emissivityReliability, isTargetTooSmall, smallestTarget } from '../radiometry/index.ts';
 import { basisOf, HIGHEST_LOAD_PERCENT, LIKE_LOAD_POINTS, lowestLoadPercent } from './correction.ts';
 import { GATES, type Gate, type Judgement, type Note } from './types.ts';
 
@@ -38,15 +39,10 @@ export interface AssessContext {
 
 /** Running time below which a figure is still climbing, where the point asks for it (common practice, no source). */
 export const WARM_UP_MINUTES = { electrical: 10, 'thermal-machine': 30, none: 10 } as const;
-/** Emissivity below 0.5 is unreliable, from 0.5 to 0.8 reduced (common practice, no source). */
-export const EMISSIVITY_UNRELIABLE = 0.5;
-export const EMISSIVITY_REDUCED = 0.8;
 /** Beyond this angle from straight on the emissivity of most surfaces falls (common practice, no source). */
 export const STEEPEST_ANGLE = 60;
 /** No part at work is colder than its air by more than this; sensors may differ by less (common practice, no source). */
 const COLDER_THAN_AIR_K = 3;
-/** Picture elements across the smallest target. */
-const ELEMENTS_ACROSS = 3;
 /** Sun on a collector below which its tubes tell nothing while its pump stands, W/m² (common practice, no source). */
 export const LEAST_IRRADIANCE = 500;
 const HOUR = 3_600_000;
@@ -91,7 +87,7 @@ export function gatesOf(
       open.add('emissivity-unreliable');
     }
   }
-  if (context.targetTooSmall === true || isTargetTooSmall(point, reading)) open.add('target-too-small');
+  if (context.targetTooSmall === true || isTooNarrow(point, reading)) open.add('target-too-small');
   const { irradiance, wind } = reading.conditions;
   if (point.needs.includes('irradiance') && irradiance !== undefined && irradiance < LEAST_IRRADIANCE && reading.running !== true)
     open.add('sun-too-weak');
@@ -102,10 +98,10 @@ export function gatesOf(
   return GATES.filter((gate) => open.has(gate));
 }
 
-/** Three picture elements across must fit onto the target, where its width, the distance and the element are known (common practice, no source). */
-function isTargetTooSmall({ targetMm }: Point, { conditions: { distance, pictureElement } }: Reading): boolean {
+/** Is the target too narrow, where its width, the distance and the element are known? */
+function isTooNarrow({ targetMm }: Point, { conditions: { distance, pictureElement } }: Reading): boolean {
   if (targetMm === null || distance === undefined || pictureElement === undefined) return false;
-  return ELEMENTS_ACROSS * pictureElement * distance > targetMm;
+  return isTargetTooSmall(targetMm, smallestTarget(pictureElement, distance));
 }
 
 /** Is any of the figures brought to the reference load? */
@@ -177,8 +173,7 @@ export function hoursSinceRegreasing(reading: Reading, context: AssessContext): 
 export function notesOf(point: Point, reading: Reading, context: AssessContext): Note[] {
   const notes: Note[] = [];
   const emissivity = emissivityOf(point, reading);
-  if (emissivity !== null && emissivity >= EMISSIVITY_UNRELIABLE && emissivity < EMISSIVITY_REDUCED)
-    notes.push('emissivity-reduced');
+  if (emissivity !== null && emissivityReliability(emissivity) === 'reduced') notes.push('emissivity-reduced');
   if (daysOutOfCalibration(reading, context) > 0) notes.push('calibration-expired');
   const before = context.previousInstrument;
   if (typeof before === 'string' && reading.instrument !== null && before !== reading.instrument)

@@ -4,12 +4,12 @@ import { GRADE_WORDS } from '../limits/check.ts';
 import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import { DEFINITION_OF } from '../points/quantities/index.ts';
 import type { ConditionName, Point } from '../points/types.ts';
+import { EMISSIVITY_UNRELIABLE } from '../radiometry/index.ts';
 import { sayFigure, sayNumber, withUnit } from '../units/index.ts';
 import { HIGHEST_LOAD_PERCENT, lowestLoadPercent, usualAmbientOf } from './correction.ts';
 import {
   type AssessContext,
   CALIBRATION_GRACE_DAYS,
-  EMISSIVITY_UNRELIABLE,
   emissivityOf,
   type FigureOfCriterion,
   hoursSinceRegreasing,

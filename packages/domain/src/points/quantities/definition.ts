@@ -203,5 +203,4 @@ export const infrared: StartingPoint = {
 export const sayStandouts = (first: string, also: readonly string[]): string =>
   also.length === 0 ? first : `${first}; also ${also.join(', ')}`;
 
-/** Half-width of an instrument as standard uncertainty, for an error that is equally likely anywhere in between (GUM, JCGM 100, 4.3.7). */
-export const rectangular = (halfWidth: number): number => halfWidth / Math.sqrt(3);
+export { rectangular } from '../../uncertainty/index.ts';
