@@ -172,6 +172,15 @@ const VISITS: readonly Visit[] = [
       await page.locator('.trial').waitFor();
     },
   },
+  {
+    name: 'asset-change-point',
+    who: 'planner',
+    path: () => `/assets/${world.ironer.id}`,
+    act: async (page) => {
+      await page.getByRole('button', { name: 'Change point a' }).click();
+      await page.getByLabel('Or by its surface').waitFor();
+    },
+  },
   { name: 'asset-blank', who: 'planner', path: () => `/assets/${world.blank.id}` },
   { name: 'stop-cautions', who: 'technician', path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[0]}` },
   {

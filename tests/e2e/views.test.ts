@@ -143,6 +143,25 @@ test('limits are tried on the history before they are saved', { timeout: 90_000 
   }
 });
 
+test('the emissivity of a point is chosen by its surface, and says how well a reading would be known', async () => {
+  const { page, context, errors } = await world.enter(world.people.planner, { viewport: PHONE });
+  await page.goto(`/assets/${world.ironer.id}?point=a`);
+  await page.getByRole('button', { name: 'Change point a' }).click();
+  const surface = page.getByLabel('Or by its surface');
+  await surface.selectOption({ label: 'steel, oxidised, 100 °C: 0.74' });
+  expect(await page.getByLabel('Emissivity', { exact: true }).inputValue()).toBe('0.74');
+  const words = page.getByText(/is known to ±/);
+  const known = async (): Promise<number> => Number(/±([\d.]+)/.exec((await words.textContent()) ?? '')?.[1]);
+  const reduced = await known();
+  await surface.selectOption({ label: 'black vinyl tape, 8 to 14 µm: 0.96' });
+  expect(await known()).toBeLessThan(reduced);
+  await surface.selectOption({ label: 'copper, polished: bare, needs tape or paint' });
+  await page.getByText('nothing is judged from it').waitFor();
+  expect(await page.getByLabel('Emissivity', { exact: true }).inputValue()).toBe('');
+  expect(errors).toEqual([]);
+  await context.close();
+});
+
 test('a limit figure that is cleared is asked about once', async () => {
   const { page, context } = await world.enter(world.people.planner, { viewport: LAPTOP });
   await page.goto(`/assets/${world.ironer.id}?point=b`);

@@ -1,5 +1,6 @@
 import type { AssetPage, PointPage, Site, TriedOnHistory } from '@heatround/contract';
 import {
+  budgetOf,
   CRITERIA,
   CRITERION_OF,
   CRITICALITIES,
@@ -7,11 +8,14 @@ import {
   type Criticality,
   checkLimitSet,
   criterionFits,
+  emissivityReliability,
   type LimitHolds,
   limitsInForce,
   plainUnitOf,
   QUANTITIES,
   type Quantity,
+  SURFACES,
+  type SurfaceKey,
   sideOf,
   uuidV7,
   WITH_PARTS,
@@ -588,6 +592,43 @@ function curveOf(text: string): [number, number][] {
     });
 }
 
+/** What a temperature is good for under an emissivity, by how well it would be known at 80 °C in a room of 20 °C. */
+function sayKnown(emissivity: number | null): string {
+  if (emissivityReliability(emissivity) === 'unreliable')
+    return 'Too low, or not known: nothing is judged from it. Put tape or paint on the spot, or read it by contact.';
+  const known = budgetOf({ trueC: 80, emissivity: emissivity!, reflectedC: 20 });
+  return known === null
+    ? 'An emissivity is above 0 and at most 1.'
+    : `A spot of 80 °C in a room of 20 °C is known to ±${sayLimit(Number(known.expanded.toFixed(1)))} K (95 %).`;
+}
+
+/** The table of usual surfaces, and what the figure means for a reading. */
+function EmissivityHelp({ typed, onChoose }: { typed: number | null; onChoose: (figure: number | null) => void }) {
+  return (
+    <Field label="Or by its surface" hint={sayKnown(typed)}>
+      {(aria) => (
+        <select
+          {...aria}
+          class="entry"
+          value=""
+          onChange={(event) => {
+            const surface = SURFACES[event.currentTarget.value as SurfaceKey];
+            // Bare metal has none that could be used.
+            onChoose(surface.isBareMetal ? null : surface.emissivity);
+          }}
+        >
+          <option value="">choose from the table</option>
+          {Object.entries(SURFACES).map(([key, { name, emissivity, isBareMetal }]) => (
+            <option key={key} value={key}>
+              {name}: {isBareMetal ? 'bare, needs tape or paint' : sayLimit(emissivity)}
+            </option>
+          ))}
+        </select>
+      )}
+    </Field>
+  );
+}
+
 /** How a point is read: what is measured stays, everything about it may change. */
 function ChangePointForm({ page, at, refresh, onDone }: FormProps) {
   const { point } = at!;
@@ -667,6 +708,12 @@ function ChangePointForm({ page, at, refresh, onDone }: FormProps) {
           {field('name', 'Name', 'Such as gearbox bearing.', wrong)}
           {field('spot', 'Where to aim, from where', 'Such as: bearing cap, 0.5 m away, square on.', wrong)}
           {point.infrared && field('emissivity', 'Emissivity', 'Of the tape or paint on the spot; empty on bare metal.', wrong)}
+          {point.infrared && (
+            <EmissivityHelp
+              typed={figureOf(fields.emissivity)}
+              onChoose={(figure) => setFields({ ...fields, emissivity: figure === null ? '' : sayLimit(figure) })}
+            />
+          )}
           {point.infrared && field('targetMm', 'Narrowest width of the target, mm', 'Tells when a picture is too coarse.', wrong)}
           {isElectrical && field('ratedCurrentA', 'Rated current, A', 'From the plate; the load follows from it.', wrong)}
           {isTrap && field('orificeMm', 'Orifice, mm', 'Of the seat, from the maker; what it loses is estimated from it.', wrong)}
