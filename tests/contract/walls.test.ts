@@ -80,6 +80,7 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
   listReadings: ({ pointId }) => ({ params: { pointId } }),
   listAnswers: ({ pointId }) => ({ params: { pointId } }),
   listOtherContents: ({ pointId }) => ({ params: { pointId } }),
+  getHitRates: () => ({}),
   listForecasts: ({ pointId }) => ({ params: { pointId } }),
   submitFacts: ({ pointId }) => ({ body: { facts: [readingFact(pointId, '50')] } }),
   // Asks for a token of its own instead of a session: tests/integration/hand-over.

@@ -181,6 +181,15 @@ const VISITS: readonly Visit[] = [
       await page.getByLabel('Or by its surface').waitFor();
     },
   },
+  {
+    name: 'asset-diary',
+    who: 'planner',
+    path: () => `/assets/${world.ironer.id}`,
+    act: async (page) => {
+      await page.getByText('Forecasts of point a as they were given').click();
+      await page.getByText('No forecast of this organisation has run out yet.').waitFor();
+    },
+  },
   { name: 'asset-blank', who: 'planner', path: () => `/assets/${world.blank.id}` },
   { name: 'stop-cautions', who: 'technician', path: () => `/stop/${world.ironer.id}/${world.ironer.pointIds[0]}` },
   {

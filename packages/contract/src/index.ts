@@ -49,6 +49,7 @@ export const endpoints = {
   listAnswers: readings.listAnswers,
   listOtherContents: readings.listOtherContents,
   listForecasts: readings.listForecasts,
+  getHitRates: readings.getHitRates,
   submitFacts: submissions.submitFacts,
   handOver: handOver.handOver,
   listHandedOver: handOver.listHandedOver,

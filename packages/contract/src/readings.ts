@@ -1,4 +1,4 @@
-import { GRADES, KINDS_OF_WORK, type Verdict } from '@heatround/domain';
+import { GRADES, KINDS_OF_WORK, QUANTITIES, type Verdict } from '@heatround/domain';
 import * as z from 'zod';
 import { defineEndpoint, id, instant, pageSize } from './endpoint.ts';
 
@@ -106,6 +106,8 @@ export const forecastRow = z
     probabilityMoving: z.number().nullable(),
     readingCount: z.number().int(),
     method: z.string(),
+    /** What became of it; null: not known yet, or it named no range. */
+    outcome: z.enum(['hit', 'early', 'late', 'censored']).nullable(),
   })
   .meta({ id: 'ForecastRow' });
 
@@ -118,4 +120,30 @@ export const listForecasts = defineEndpoint({
   params: z.object({ pointId: id }),
   status: 200,
   response: z.object({ forecasts: z.array(forecastRow) }),
+});
+
+const hitRate = z.object({
+  counted: z.number().int(),
+  hits: z.number().int(),
+  /** 0 to 1; null while nothing is counted. */
+  rate: z.number().nullable(),
+  /** 95 % interval of the rate. */
+  interval: z.tuple([z.number(), z.number()]).nullable(),
+  verdict: z.enum(['as-promised', 'too-narrow', 'too-wide', 'too-few']),
+  enough: z.number().int().nullable(),
+});
+export const hitRatesReply = z
+  .object({ method: z.string(), all: hitRate, byQuantity: z.array(hitRate.extend({ quantity: z.enum(QUANTITIES) })) })
+  .meta({ id: 'HitRates' });
+export type HitRates = z.output<typeof hitRatesReply>;
+
+export const getHitRates = defineEndpoint({
+  name: 'getHitRates',
+  summary:
+    'How often the forecast ranges of the present method held in the organisation, in all and by what is measured; flagged when fewer than 70 or more than 90 % did and chance does not explain it.',
+  method: 'GET',
+  path: '/api/forecasts/hit-rates',
+  access: 'see',
+  status: 200,
+  response: hitRatesReply,
 });

@@ -2,7 +2,7 @@ import { endpoints, type FactResult } from '@heatround/contract';
 import type { ProblemDetail } from '@heatround/domain';
 import { listAnswers, listOtherContents, listReadings } from '@heatround/services/readings';
 import { type Recorded, submitFacts } from '@heatround/services/submissions';
-import { listForecasts } from '@heatround/services/trends';
+import { hitRates, listForecasts } from '@heatround/services/trends';
 import type { FastifyInstance } from 'fastify';
 import { type ApiDeps, serve } from '../endpoint.ts';
 import { idOf, notAsExpected, readFact } from '../sent-fact.ts';
@@ -15,6 +15,7 @@ export function readingsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
   serve(app, deps, endpoints.listOtherContents, async ({ scope, params }) => ({
     contents: await listOtherContents(deps, scope, params.pointId),
   }));
+  serve(app, deps, endpoints.getHitRates, ({ scope }) => hitRates(deps, scope));
   serve(app, deps, endpoints.listForecasts, async ({ scope, params }) => ({
     forecasts: await listForecasts(deps, scope, params.pointId),
   }));

@@ -65,6 +65,7 @@ const CALLS = {
   listAnswers: ['GET', '/api/points/:pointId/answers'],
   listOtherContents: ['GET', '/api/points/:pointId/other-contents'],
   listForecasts: ['GET', '/api/points/:pointId/forecasts'],
+  getHitRates: ['GET', '/api/forecasts/hit-rates'],
   submitFacts: ['POST', '/api/submissions'],
   handOver: ['POST', '/api/handed-over'],
   listHandedOver: ['GET', '/api/handed-over'],

@@ -95,7 +95,7 @@ export function drawProjection(input: ConcludeInput, grade?: LimitGrade): (Proje
 }
 
 /** The main figure as it was compared; the verdict itself may rest on another criterion. Every comparable reading has one. */
-function comparedValue(point: Point, { judged }: JudgedReading): number {
+export function comparedValue(point: Point, { judged }: JudgedReading): number {
   return becauseOf(judged, CRITERION_OF[point.quantity])?.value ?? 0;
 }
 

@@ -7,6 +7,7 @@
 export * from './around.ts';
 export * from './conclude.ts';
 export * from './judge.ts';
+export * from './outcomes.ts';
 export * from './standing.ts';
 export * from './try-limits.ts';
 export * from './types.ts';

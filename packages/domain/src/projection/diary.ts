@@ -91,7 +91,15 @@ export interface HitRate {
  */
 export function hitRate(outcomes: readonly ForecastOutcome[]): HitRate {
   const hits = outcomes.filter((outcome) => outcome === 'hit').length;
-  const counted = hits + outcomes.filter((outcome) => outcome === 'early' || outcome === 'late').length;
+  return hitRateOf(hits, hits + outcomes.filter((outcome) => outcome === 'early' || outcome === 'late').length);
+}
+
+/**
+ * The same from counts.
+ * @param hits and @param counted whole, hits at most counted.
+ * @example hitRateOf(27, 34).rate // 0.794
+ */
+export function hitRateOf(hits: number, counted: number): HitRate {
   if (counted === 0) return { counted, hits, rate: null, interval: null, verdict: 'too-few', enough: null };
   const rate = hits / counted;
   const interval = wilson(rate, counted);

@@ -210,6 +210,7 @@ export const TABLES = {
       instant('latestAt', 'x.latest_at'),
       number('probabilityMoving', 'x.probability_moving'),
       number('readings', 'x.reading_count'),
+      text('outcome', 'x.outcome'),
     ],
   },
   routes: {

@@ -23,6 +23,7 @@ import { loadPoints } from '../assets/index.ts';
 import type { Deps } from '../deps/index.ts';
 import { limitsOf } from '../limits/index.ts';
 import { type HistoryWindow, historiesOf, newestWork } from '../readings/index.ts';
+import { writeOutcomes } from './outcomes.ts';
 
 export type ConclusionContext = Deps;
 
@@ -64,13 +65,13 @@ export async function concludePoints(
       ORDER BY r.point_id`);
     if (states.length === 0) return;
     const computedAt = new Date(clock.now() + Number(states[0]!.offset));
-    const conclusions = await conclude(
+    const concluded = await conclude(
       db,
       states.map(({ pointId }) => pointId),
       computedAt.getTime(),
     );
     const made = states.flatMap(({ pointId, revision }) => {
-      const conclusion = conclusions.get(pointId);
+      const conclusion = concluded.get(pointId)?.conclusion;
       return conclusion
         ? [{ pointId, revision: Number(revision), grade: conclusion.standing?.grade ?? null, content: conclusion }]
         : [];
@@ -89,6 +90,7 @@ export async function concludePoints(
       made.filter(({ pointId }) => own.has(pointId)),
       computedAt,
     );
+    await writeOutcomes(db, [...concluded.values()]);
     // A retired point has nothing to conclude and is done with as well; coming back raises its revision.
     await db.$executeRaw(sql`
       UPDATE point_revision r SET concluded = greatest(r.concluded, d.revision)
@@ -97,14 +99,18 @@ export async function concludePoints(
   });
 }
 
-async function conclude(db: TenantDb, pointIds: readonly string[], now: number): Promise<Map<string, Conclusion>> {
-  const conclusions = new Map<string, Conclusion>();
+async function conclude(
+  db: TenantDb,
+  pointIds: readonly string[],
+  now: number,
+): Promise<Map<string, { input: ConcludeInput; conclusion: Conclusion }>> {
+  const concluded = new Map<string, { input: ConcludeInput; conclusion: Conclusion }>();
   for (const input of await knownOf(db, pointIds, now)) {
-    conclusions.set(input.point.id, concludePoint(input));
+    concluded.set(input.point.id, { input, conclusion: concludePoint(input) });
     // Some milliseconds of computing each: between two points whatever else waits gets its turn.
     await new Promise((resolve) => setImmediate(resolve));
   }
-  return conclusions;
+  return concluded;
 }
 
 /** Reads what the computation needs, a bounded window whatever the length of the histories; points that are gone are left out. */
@@ -218,11 +224,11 @@ async function writeDiary(
   if (rows.length === 0) return;
   await db.$executeRaw(sql`
     INSERT INTO forecast (organisation_id, point_id, limit_grade, revision, method, limit_value, cut_at, made_at, shown, reason, earliest_at,
-      likely_at, latest_at, probability_moving, reading_count)
+      likely_at, latest_at, probability_moving, reading_count, direction)
     SELECT current_organisation(), r."pointId", r.grade, r.revision, ${PROJECTION_METHOD}, r."limit", r."cutAt", ${madeAt}::timestamptz,
-      r.show, r.reason, r."earliestAt", r."likelyAt", r."latestAt", r."probabilityMoving", r."readingCount"
+      r.show, r.reason, r."earliestAt", r."likelyAt", r."latestAt", r."probabilityMoving", r."readingCount", r.direction
     FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb) AS r("pointId" uuid, revision bigint, grade text, "limit" float8, "cutAt" timestamptz,
       show text, reason text, "earliestAt" timestamptz, "likelyAt" timestamptz, "latestAt" timestamptz, "probabilityMoving" float8,
-      "readingCount" int)
+      "readingCount" int, direction text)
     ON CONFLICT DO NOTHING`);
 }

@@ -14,6 +14,7 @@ export interface ForecastView {
   readonly probabilityMoving: number | null;
   readonly readingCount: number;
   readonly method: string;
+  readonly outcome: 'hit' | 'early' | 'late' | 'censored' | null;
 }
 
 /** The forecast diary of a point, newest first, at most 200 entries. */
@@ -24,7 +25,7 @@ export async function listForecasts({ database }: Deps, scope: Scope, pointId: s
     return db.$queryRaw<ForecastView[]>(sql`
       SELECT limit_grade AS "limitGrade", limit_value AS "limitValue", cut_at AS "cutAt", made_at AS "madeAt", shown, reason,
         earliest_at AS "earliestAt", likely_at AS "likelyAt", latest_at AS "latestAt", probability_moving AS "probabilityMoving",
-        reading_count AS "readingCount", method
+        reading_count AS "readingCount", method, outcome
       FROM forecast WHERE point_id = ${pointId}::uuid ORDER BY made_at DESC, revision DESC, limit_grade LIMIT 200`);
   });
 }

@@ -1,11 +1,11 @@
-import type { AssetPage, PointPage } from '@heatround/contract';
+import type { AssetPage, HitRates, PointPage } from '@heatround/contract';
 import { baseCriterionOf, FINE_MEANS, limitsInForce, plainUnitOf, unitOfCriterion } from '@heatround/domain';
 import type { ComponentType } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { type Answer, call, sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
 import { Told } from '../../ui/field.tsx';
-import { clockTime, plainDate, sayLimit, sayUnit, sentenceCase, sharedDays, tableDate } from '../../ui/format.ts';
+import { clockTime, plainDate, sayCount, sayLimit, sayUnit, sentenceCase, sharedDays, tableDate } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
 import type { FormProps } from './forms.tsx';
 import { CRITERION_WORDS, sayHolds } from './words.ts';
@@ -124,6 +124,37 @@ function useOpened<T>(load: () => Promise<T>, isOpen: boolean): { found: T | nul
   return { found, trouble };
 }
 
+const OUTCOME_WORDS = { hit: 'held', early: 'came earlier', late: 'came later', censored: 'work came first' } as const;
+const percent = (share: number): string => `${Math.round(share * 100)} %`;
+
+/** How often the ranges held, beside what they promise. */
+function HeldRanges({ rates: { all } }: { rates: HitRates }) {
+  const { counted, hits, rate, interval, verdict, enough } = all;
+  if (rate === null)
+    return <p class="small">No forecast of this organisation has run out yet. Of those that do, 80 % are to hold.</p>;
+  const said = {
+    'as-promised': 'As promised: 80 %, and between 70 and 90 % is no wonder.',
+    'too-narrow': 'Fewer than promised: the ranges are too narrow here. Plan with the earliest date.',
+    'too-wide': 'More than promised: the ranges are wider here than they need be.',
+    'too-few': `Too few to say more${enough === null ? '' : `: ${enough} at this rate would`}. 80 % are promised.`,
+  }[verdict];
+  return (
+    <figure class="heldranges">
+      <figcaption class="small">
+        {hits} of {sayCount(counted, 'forecast')} with an outcome in this organisation held, {percent(rate)}. {said}
+      </figcaption>
+      <svg viewBox="0 0 100 10" preserveAspectRatio="none" role="img" aria-label={`Held ${percent(rate)}; promised 80 %`}>
+        <rect class="whole" x="0" y="3" width="100" height="4" />
+        <rect class="promised" x="70" y="0" width="20" height="10" />
+        {interval !== null && (
+          <rect class="likely" x={interval[0] * 100} y="3" width={(interval[1] - interval[0]) * 100} height="4" />
+        )}
+        <rect class="held" x={Math.max(0, rate * 100 - 0.5)} y="0" width="1" height="10" />
+      </svg>
+    </figure>
+  );
+}
+
 /** Every forecast as it was given. */
 function Diary({ at, zone, now }: { at: PointPage; zone: string; now: number }) {
   const [isOpen, setOpen] = useState(false);
@@ -131,6 +162,7 @@ function Diary({ at, zone, now }: { at: PointPage; zone: string; now: number }) 
     () => call('listForecasts', { params: { pointId: at.point.id } }),
     isOpen,
   );
+  const rates = useOpened<Answer<'getHitRates'>>(() => call('getHitRates', {}), isOpen);
   const date = (when: string | null): string => (when === null ? '–' : tableDate(when, zone, now));
   const isShared = sharedDays(
     (found?.forecasts ?? []).map((one) => one.madeAt),
@@ -140,6 +172,7 @@ function Diary({ at, zone, now }: { at: PointPage; zone: string; now: number }) 
     <details class="more" onToggle={(event) => setOpen(event.currentTarget.open)}>
       <summary>Forecasts of point {at.point.letter} as they were given</summary>
       {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
+      {rates.found !== null && <HeldRanges rates={rates.found} />}
       {found !== null &&
         (found.forecasts.length === 0 ? (
           <p class="small">No forecast was given here yet.</p>
@@ -155,6 +188,7 @@ function Diary({ at, zone, now }: { at: PointPage; zone: string; now: number }) 
                 <th scope="col" class="num">
                   Readings
                 </th>
+                <th scope="col">Outcome</th>
               </tr>
             </thead>
             <tbody>
@@ -181,6 +215,7 @@ function Diary({ at, zone, now }: { at: PointPage; zone: string; now: number }) 
                   <td data-head="Readings" class="num">
                     {one.readingCount}
                   </td>
+                  <td data-head="Outcome">{one.outcome === null ? '–' : OUTCOME_WORDS[one.outcome]}</td>
                 </tr>
               ))}
             </tbody>
