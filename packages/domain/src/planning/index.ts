@@ -8,6 +8,7 @@
 export * from './clocks.ts';
 export * from './due.ts';
 export * from './interval.ts';
+export * from './next-of-point.ts';
 export * from './queue.ts';
 export * from './risk.ts';
 export * from './windows.ts';

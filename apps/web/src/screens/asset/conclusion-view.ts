@@ -1,7 +1,9 @@
 import type { AssetPage, PointPage } from '@heatround/contract';
 import {
   type LimitProjection,
+  nextReadingOf,
   openingSentence,
+  sayDay,
   sayProjection,
   type TimetableRow,
   TREND_WORDS,
@@ -98,3 +100,17 @@ export function trendWords({ conclusion, isBehind }: PointPage): string[] {
 }
 
 const onDay = (when: string): string => (when.startsWith('today') ? when : `on ${when}`);
+
+/** When a point that is not well is to be read next, and why; null where the pace of its round is enough. */
+export function sayNextReading(page: AssetPage, at: PointPage, now: number): string | null {
+  if (at.conclusion === null) return null;
+  const since = at.conclusion.reset?.at ?? Number.NEGATIVE_INFINITY;
+  const recent = at.readings.flatMap((row) =>
+    row.counts && row.grade !== null && row.comparability !== 'not-judged' && Date.parse(row.takenAt) > since ? row.grade : [],
+  );
+  const next = nextReadingOf({ point: at.point, criticality: page.criticality, conclusion: at.conclusion, recent });
+  if (next === null) return null;
+  const day = sayDay(next.at, page.place.zone, now);
+  const due = next.at <= now ? `Read it now: the next reading was to come by ${day}.` : `Read it again by ${day}.`;
+  return `${due} ${next.sentence}`;
+}

@@ -20,7 +20,7 @@ import {
 import { Told } from '../../ui/field.tsx';
 import { fullDate, sayCount, sayUnit, sayValue, tableDate, whenReadAmong } from '../../ui/format.ts';
 import { GradeMark, Mark, VerdictMark } from '../../ui/marks.tsx';
-import { lookAhead, sayTrend, timesOf, trendWords } from './conclusion-view.ts';
+import { lookAhead, sayNextReading, sayTrend, timesOf, trendWords } from './conclusion-view.ts';
 import type { Drawn } from './draw.ts';
 import { fetchAll } from './readings-table.tsx';
 import {
@@ -94,6 +94,7 @@ export function PointSheet({
   const criterion = usedCriterion(at);
   const last = at.readings.find((row) => row.counts && row.value !== null) ?? null;
   const ahead = useMemo(() => lookAhead(at, zone, now), [at, zone, now]);
+  const nextWords = sayNextReading(page, at, now);
   const planned = useMemo(() => pointSlots(page, at, repairs?.windows ?? [], now), [page, at, repairs?.windows, now]);
   const [range, setRange] = useState<Range>('all');
   const [drawn, setDrawn] = useState<Drawn | null>(null);
@@ -196,6 +197,11 @@ export function PointSheet({
             <Timetable rows={withWindows(ahead.rows, planned.slots, ahead.to, zone, now)} />
           )}
           <p class="small forewords">{ahead.words}</p>
+          {nextWords !== null && (
+            <p class="small">
+              <b>Next reading.</b> {nextWords}
+            </p>
+          )}
           {at.conclusion !== null && at.conclusion.readingCount > 0 && (
             <p class="small soft">{sayEvidence(at.conclusion, zone, now)}</p>
           )}
