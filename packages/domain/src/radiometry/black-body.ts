@@ -36,12 +36,13 @@ export function bandFraction(lambdaT: number): number {
 
 /**
  * Wavelength times temperature, µm·K, below which a black body sends the given share of its radiation.
- * @param fraction above 0 and below 1. @returns null outside.
+ * @param fraction above 0 and below 1. @returns null outside, and for shares reached below 100 or beyond a million.
  * @example bandFractionInverse(0.1) // 2195
  */
 export function bandFractionInverse(fraction: number): number | null {
-  if (!(fraction > 0 && fraction < 1)) return null;
-  return halve(100, 1e6, (lambdaT) => bandFraction(lambdaT) < fraction);
+  const [low, high] = [100, 1e6];
+  if (!(fraction >= bandFraction(low) && fraction <= bandFraction(high))) return null;
+  return halve(low, high, (lambdaT) => bandFraction(lambdaT) < fraction);
 }
 
 /** What a black body radiates in all, W/m². @param kelvin 0 or more. @example totalExitance(300) // 459.3 */

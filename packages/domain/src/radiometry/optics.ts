@@ -4,10 +4,13 @@ export const ELEMENTS_ACROSS = 3;
 /**
  * Angle that one picture element sees, mrad: mm at 1 m.
  * @param fieldOfViewDegrees of the picture, above 0 to 180. @param elements across it, 1 or more.
+ * @returns null outside.
  * @example pictureElement(25, 320) // 1.364
  */
-export const pictureElement = (fieldOfViewDegrees: number, elements: number): number =>
-  ((fieldOfViewDegrees * Math.PI) / 180 / elements) * 1000;
+export const pictureElement = (fieldOfViewDegrees: number, elements: number): number | null =>
+  fieldOfViewDegrees > 0 && fieldOfViewDegrees <= 180 && elements >= 1
+    ? ((fieldOfViewDegrees * Math.PI) / 180 / elements) * 1000
+    : null;
 
 /**
  * Narrowest target whose temperature can be told, mm.
@@ -19,10 +22,12 @@ export const smallestTarget = (elementMrad: number, distanceM: number, across: n
 
 /**
  * Spot that a spot thermometer sees, in the unit of the distance.
- * @param ratio distance to spot, such as 12 for 12:1, above 0.
+ * @param distance 0 or more. @param ratio distance to spot, such as 12 for 12:1, above 0.
+ * @returns null outside.
  * @example spotDiameter(600, 12) // 50
  */
-export const spotDiameter = (distance: number, ratio: number): number => distance / ratio;
+export const spotDiameter = (distance: number, ratio: number): number | null =>
+  distance >= 0 && ratio > 0 ? distance / ratio : null;
 
 /**
  * Is a target narrower than what can be told? What is read of it is then a lower bound of a hot spot before something colder.

@@ -1,4 +1,4 @@
-import { LONG_WAVE, type Response, signalOf, signalSlope, temperatureOfSignal } from './black-body.ts';
+import { LONG_WAVE, type Response, signalOf, signalSlope, temperatureOfSignal, ZERO_C } from './black-body.ts';
 
 /** What lies between object and imager, at one temperature: air, or the window of a panel with what it reflects. */
 export interface Layer {
@@ -89,7 +89,8 @@ export interface Sensitivities {
 /**
  * Sensitivities of a corrected temperature, for its budget (GUM, JCGM 100, 5.1.3): ∂T/∂ε = −(L(T) − L(T_r))/(ε·L′(T)) and
  * ∂T/∂T_r = −(1 − ε)·L′(T_r)/(ε·L′(T)).
- * @param trueC corrected temperature, °C. @param emissivity above 0 to 1; null outside.
+ * @param trueC corrected temperature, °C. @param emissivity above 0 to 1.
+ * @returns null outside, and for temperatures that are none.
  * @example sensitivitiesAt(80, { emissivity: 0.95, reflectedC: 20 })?.emissivity // −50.9
  */
 export function sensitivitiesAt(
@@ -98,11 +99,13 @@ export function sensitivitiesAt(
   response: Response = LONG_WAVE,
 ): Sensitivities | null {
   if (!isShare(emissivity)) return null;
+  if (!(trueC > -ZERO_C + 1 && reflectedC > -ZERO_C + 1)) return null;
   const own = emissivity * signalSlope(trueC, response);
-  return {
+  const found = {
     emissivity: -(signalOf(trueC, response) - signalOf(reflectedC, response)) / own,
     reflected: (-(1 - emissivity) * signalSlope(reflectedC, response)) / own,
   };
+  return Number.isFinite(found.emissivity) && Number.isFinite(found.reflected) ? found : null;
 }
 
 /** Air within this distance indoors takes nothing, m (common practice, no source). */

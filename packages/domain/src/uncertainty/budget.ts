@@ -47,7 +47,7 @@ export interface Budget {
 
 /**
  * The budget of a temperature read by an imager (GUM 5.1.2), with the sensitivities of the state equation.
- * @returns null where the emissivity is no share above 0.
+ * @returns null where the emissivity is no share above 0, or a temperature is none.
  * @example budgetOf({ trueC: 80, emissivity: 0.95, reflectedC: 20, emissivityUncertainty: 0.02, reflectedUncertainty: 2 })?.combined // 1.62
  */
 export function budgetOf(input: BudgetInput): Budget | null {
@@ -71,8 +71,8 @@ export function budgetOf(input: BudgetInput): Budget | null {
 
 /**
  * Standard uncertainty of the difference of two temperatures of one instrument, u² = 2·u_i²·(1 − r) + 2·u_r² (GUM 5.2.2).
- * @param shared correlation r of the instrument's error, 0 to 1: 0.9 in one picture of like surfaces.
+ * @param shared correlation r of the instrument's error, 0.9 in one picture of like surfaces; taken as 0 to 1.
  * @example differenceUncertainty(1.1547) // 0.876
  */
 export const differenceUncertainty = (instrument: number, shared = SHARED, repeat = REPEAT_K): number =>
-  Math.sqrt(2 * instrument ** 2 * (1 - shared) + 2 * repeat ** 2);
+  Math.sqrt(2 * instrument ** 2 * (1 - Math.min(1, Math.max(0, shared))) + 2 * repeat ** 2);

@@ -51,7 +51,7 @@ describe('a black body', () => {
   it.each(goldenValues('radiometry.effectiveExponent'))('%s', (_, value) => holds(effectiveExponent(inputOf(value, 't')), value));
   it('sends all of its radiation below an endless wavelength, and a share has one wavelength', () => {
     expect(bandFraction(1e7)).toBeCloseTo(1, 6);
-    expect([bandFraction(0), bandFractionInverse(0), bandFractionInverse(1)]).toEqual([0, null, null]);
+    expect([bandFraction(0), ...[0, 1, 1e-80, 1 - 1e-12].map(bandFractionInverse)]).toEqual([0, null, null, null, null]);
     fc.assert(
       fc.property(fc.double({ min: 0.01, max: 0.99, noNaN: true }), (share) => {
         expect(bandFraction(bandFractionInverse(share)!)).toBeCloseTo(share, 9);
@@ -91,20 +91,31 @@ describe('the state equation', () => {
       }),
     );
   });
-  it('sensitivities are those of the equation itself (difference quotient)', () => {
+  it('sensitivities are those of the equation itself (difference quotient), in a band and in all', () => {
+    const response = fc.constantFrom<'total' | undefined>('total', undefined);
     fc.assert(
-      fc.property(celsius, share, celsius, (truth, emissivity, reflectedC) => {
-        const seen = seenTemperature(truth, { emissivity, reflectedC })!;
+      fc.property(celsius, share, celsius, response, (truth, emissivity, reflectedC, seenIn) => {
+        const seen = seenTemperature(truth, { emissivity, reflectedC }, seenIn)!;
+        const at = (more: Partial<ImagerSettings>) => trueTemperature(seen, { emissivity, reflectedC, ...more }, seenIn)!;
         const [lower, upper] = [emissivity - 1e-5, Math.min(1, emissivity + 1e-5)];
-        const quotient =
-          (trueTemperature(seen, { emissivity: upper, reflectedC })! -
-            trueTemperature(seen, { emissivity: lower, reflectedC })!) /
-          (upper - lower);
-        const { emissivity: slope } = sensitivitiesAt(truth, { emissivity, reflectedC })!;
-        expect(Math.abs(slope - quotient)).toBeLessThan(0.01 * Math.abs(quotient) + 0.05);
+        const perEmissivity = (at({ emissivity: upper }) - at({ emissivity: lower })) / (upper - lower);
+        const perKelvin = (at({ reflectedC: reflectedC + 0.01 }) - at({ reflectedC: reflectedC - 0.01 })) / 0.02;
+        const slopes = sensitivitiesAt(truth, { emissivity, reflectedC }, seenIn)!;
+        expect(Math.abs(slopes.emissivity - perEmissivity)).toBeLessThan(0.01 * Math.abs(perEmissivity) + 0.05);
+        expect(Math.abs(slopes.reflected - perKelvin)).toBeLessThan(0.01 * Math.abs(perKelvin) + 0.01);
       }),
       { numRuns: 50 },
     );
+  });
+  it('sensitivities of what is no temperature are none', () => {
+    for (const [truth, reflectedC] of [
+      [Number.NaN, 20],
+      [80, Number.NaN],
+      [-300, 20],
+      [80, -300],
+      [Number.POSITIVE_INFINITY, 20],
+    ] as const)
+      expect(sensitivitiesAt(truth, { emissivity: 0.9, reflectedC })).toBeNull();
   });
   it('less than the surroundings send is no temperature; what is no share is none', () => {
     expect(trueTemperature(20, { emissivity: 0.1, reflectedC: 80 })).toBeNull();
@@ -154,4 +165,9 @@ describe('optics', () => {
   it.each(goldenValues('optics.gate'))('%s', (_, value) =>
     expect(isTargetTooSmall(inputOf(value, 'target'), inputOf(value, 'minTarget'))).toBe(value.expected === 'target-too-small'),
   );
+  it('without elements, angle or ratio there is no figure', () => {
+    expect([pictureElement(25, 0), pictureElement(0, 320), spotDiameter(600, 0), spotDiameter(-1, 12)]).toEqual(
+      Array(4).fill(null),
+    );
+  });
 });
