@@ -158,6 +158,10 @@ test('the emissivity of a point is chosen by its surface, and says how well a re
   await surface.selectOption({ label: 'copper, polished: bare, needs tape or paint' });
   await page.getByText('nothing is judged from it').waitFor();
   expect(await page.getByLabel('Emissivity', { exact: true }).inputValue()).toBe('');
+  // Back at the first line of the table: what stands in the field stays.
+  await page.getByLabel('Emissivity', { exact: true }).fill('0.9');
+  await surface.selectOption({ label: 'choose from the table' });
+  expect(await page.getByLabel('Emissivity', { exact: true }).inputValue()).toBe('0.9');
   expect(errors).toEqual([]);
   await context.close();
 });

@@ -612,7 +612,10 @@ function EmissivityHelp({ typed, onChoose }: { typed: number | null; onChoose: (
           class="entry"
           value=""
           onChange={(event) => {
-            const surface = SURFACES[event.currentTarget.value as SurfaceKey];
+            const key = event.currentTarget.value;
+            // Back at the first line nothing is chosen, and what was typed stays.
+            if (key === '') return;
+            const surface = SURFACES[key as SurfaceKey];
             // Bare metal has none that could be used.
             onChoose(surface.isBareMetal ? null : surface.emissivity);
           }}
