@@ -1,48 +1,16 @@
 /** Files in and out, as somebody with a spreadsheet: a workbook with a title, merged cells and two sheets; tables taken out. */
 import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { join } from 'node:path';
 import { parse } from 'csv-parse/sync';
-import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import writeWorkbook from 'write-excel-file/node';
-import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
-
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-const SHOTS = process.env.HEATROUND_SHOTS;
+import { faults } from './faults.ts';
+import { LAPTOP, openWorld, type World } from './world.ts';
 
 let world: World;
 beforeAll(async () => {
   world = await openWorld();
 }, 120_000);
 afterAll(() => world?.close());
-
-/** Findings of axe and sideways scroll, at a phone's width and at a laptop's. */
-async function faults(page: Page, name: string): Promise<string[]> {
-  const found: string[] = [];
-  await page.evaluate(axe);
-  for (const width of [PHONE.width, LAPTOP.width]) {
-    await page.setViewportSize({ width, height: 900 });
-    await page.waitForTimeout(200);
-    if (SHOTS) await page.screenshot({ path: join(SHOTS, `files-${name}-${width}.png`), fullPage: true });
-    // What sticks to an edge covers something at any moment; people scroll, so all of it is looked at.
-    const height = await page.evaluate(() => document.documentElement.scrollHeight);
-    await page.setViewportSize({ width, height: height + 80 });
-    const violations = await page.evaluate(async () => {
-      const { axe: run } = window as unknown as {
-        axe: { run(on: Document, options: unknown): Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> };
-      };
-      const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-      const { violations: all } = await run.run(document, { runOnly: tags });
-      return all.flatMap(({ id, nodes }) => nodes.map(({ html }) => `${id}: ${html.slice(0, 160)}`));
-    });
-    found.push(...violations.map((words) => `${name} at ${width}: ${words}`));
-    const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-    if (wide > 0) found.push(`${name} at ${width}: ${wide} px too wide`);
-  }
-  await page.setViewportSize(LAPTOP);
-  return found;
-}
 
 test('a planner brings in a register from one sheet of a workbook', { timeout: 90_000 }, async () => {
   const words = (cells: readonly (string | null)[]) => cells.map((value) => (value === null ? null : { value }));
@@ -72,7 +40,7 @@ test('a planner brings in a register from one sheet of a workbook', { timeout: 9
     buffer,
   });
   await page.getByLabel('Sheet').selectOption({ label: 'Register (2 rows)' });
-  expect(await faults(page, 'sheet')).toEqual([]);
+  expect(await faults(page, 'files-sheet')).toEqual([]);
   await page.getByRole('button', { name: 'Read the file' }).click();
   await page.getByRole('button', { name: 'Try all 2 rows' }).click();
   await page.getByRole('button', { name: 'Bring in 2 rows' }).click();
@@ -95,7 +63,7 @@ test('whoever may see takes out tables, from the places under their name', { tim
   const { page, errors } = await world.enter(world.people.technician, { viewport: LAPTOP });
   await page.goto('/take-out');
   await page.getByRole('heading', { level: 1, name: /yours to take out, as 14 tables/ }).waitFor();
-  expect(await faults(page, 'take-out')).toEqual([]);
+  expect(await faults(page, 'files-take-out')).toEqual([]);
   const [download] = await Promise.all([
     page.waitForEvent('download'),
     page.getByRole('button', { name: 'Assets as CSV' }).click(),

@@ -1,15 +1,10 @@
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { join } from 'node:path';
 import { sql } from '@heatround/platform/database';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { type Person, TEST_NOW } from '../support/harness.ts';
+import { faults } from './faults.ts';
 import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
 
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-/** Set to a folder to look at the screens with one's own eyes. */
-const SHOTS = process.env.HEATROUND_SHOTS;
 const DAY = 86_400_000;
 
 let world: World;
@@ -49,35 +44,6 @@ async function tabTo(page: Page, name: RegExp): Promise<void> {
   }
   throw new Error(`nothing called ${name} can be reached by Tab`);
 }
-/** Findings of axe and sideways scroll, at a phone's width and at a laptop's. */
-async function faults(page: Page, name: string): Promise<string[]> {
-  const found: string[] = [];
-  await page.evaluate(axe);
-  const before = page.viewportSize() ?? LAPTOP;
-  for (const width of [PHONE.width, LAPTOP.width]) {
-    await page.setViewportSize({ width, height: 900 });
-    await page.waitForTimeout(200);
-    if (SHOTS) await page.screenshot({ path: join(SHOTS, `ways-${name}-${width}.png`), fullPage: true });
-    // What sticks to an edge covers something at any moment; people scroll, so all of it is looked at.
-    const height = await page.evaluate(() => document.documentElement.scrollHeight);
-    await page.setViewportSize({ width, height: height + 80 });
-    const violations = await page.evaluate(async () => {
-      const { axe: run } = window as unknown as {
-        axe: {
-          run(on: Document, options: unknown): Promise<{ violations: { id: string; nodes: { html: string }[] }[] }>;
-        };
-      };
-      const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-      const { violations: all } = await run.run(document, { runOnly: tags });
-      return all.flatMap(({ id, nodes }) => nodes.map(({ html }) => `${id}: ${html.slice(0, 160)}`));
-    });
-    found.push(...violations.map((words) => `${name} at ${width}: ${words}`));
-    const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-    if (wide > 0) found.push(`${name} at ${width}: ${wide} px too wide`);
-  }
-  await page.setViewportSize(before);
-  return found;
-}
 
 test('on the asset page the last window is asked for by keyboard: agreed and slotted in one go, and said', {
   timeout: 60_000,
@@ -86,7 +52,7 @@ test('on the asset page the last window is asked for by keyboard: agreed and slo
   const { page, context, errors } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });
   await page.goto(`/assets/${world.ironer.id}`);
   await page.getByRole('button', { name: 'Ask for Fri 24 April' }).waitFor();
-  expect(await faults(page, 'asset')).toEqual([]);
+  expect(await faults(page, 'ways-asset')).toEqual([]);
   await tabTo(page, /^Ask for Fri 24 April$/);
   await page.keyboard.press('Enter');
   const told = page.getByRole('status').filter({ hasText: /^Agreed as order \d+, slotted for Fri 24 April\.$/ });
@@ -98,7 +64,7 @@ test('on the asset page the last window is asked for by keyboard: agreed and slo
   const { orders } = (await world.people.planner.call('listOrders', { query: { pointId: bearing, which: 'open' } })).body;
   expect(orders).toHaveLength(1);
   expect(orders[0]).toMatchObject({ state: 'slotted' });
-  expect(await faults(page, 'asset-asked')).toEqual([]);
+  expect(await faults(page, 'ways-asset-asked')).toEqual([]);
   expect(errors).toEqual([]);
   await context.close();
 });
@@ -132,7 +98,7 @@ test('the air of a room is asked once, one answer covers a machine and another a
   const couldNot = async (scope: RegExp, answer: RegExp): Promise<void> => {
     await tabTo(page, /^Could not read it$/);
     await page.keyboard.press('Enter');
-    expect(await faults(page, `could-not-${scope.source.includes('room') ? 'room' : 'machine'}`)).toEqual([]);
+    expect(await faults(page, `ways-could-not-${scope.source.includes('room') ? 'room' : 'machine'}`)).toEqual([]);
     await tabTo(page, scope);
     await page.keyboard.press('Space');
     await tabTo(page, answer);
@@ -205,7 +171,7 @@ test('the administrator of a demo moves the clock ahead on the screen; a manager
   expect(await page.getByRole('listitem').filter({ hasText: 'Order ' }).first().textContent()).toMatch(
     /Ironer main drive.*\d+ days overdue/,
   );
-  expect(await faults(page, 'manager-overdue')).toEqual([]);
+  expect(await faults(page, 'ways-manager-overdue')).toEqual([]);
   expect(errors).toEqual([]);
   await context.close();
 });
