@@ -1,3 +1,4 @@
+import { REGREASING_GATE_HOURS } from '../rotating/index.ts';
 import { DEFINITION_OF, WITH_PARTS } from './quantities/index.ts';
 import type { Point, Quantity } from './types.ts';
 
@@ -51,7 +52,7 @@ export function completePoint(draft: PointDraft): Point {
     curve: draft.curve ?? [],
     base: draft.base ?? null,
     lifeSafety: draft.lifeSafety ?? false,
-    regreasingGateHours: draft.regreasingGateHours ?? 24,
+    regreasingGateHours: draft.regreasingGateHours ?? REGREASING_GATE_HOURS.usual,
     uncertainty: draft.uncertainty ?? null,
   };
 }

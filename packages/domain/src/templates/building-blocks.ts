@@ -1,7 +1,9 @@
 /** What class templates are built from: limits of the general library with source and reason, and points as they are usually read. */
+
 import { LEAST_LOAD_PERCENT, LOAD_EXPONENT, SIMILAR_K } from '../electrical/index.ts';
 import type { LimitDraft } from '../limits/check.ts';
 import type { CriterionKind } from '../limits/types.ts';
+import { REGREASING_GATE_HOURS } from '../rotating/index.ts';
 import { velocityBoundaries, vibrationTrip } from '../vibration/index.ts';
 import type { TemplatePoint } from './types.ts';
 
@@ -109,7 +111,7 @@ export const bearing = (letter: string, name: string, spot: string): TemplatePoi
   infrared: true,
   emissivity: 0.93,
   needs: ['load', 'ambient'],
-  regreasingGateHours: 24,
+  regreasingGateHours: REGREASING_GATE_HOURS.usual,
   limits: [bearingTemperature, changeSinceLast],
 });
 

@@ -9,7 +9,7 @@ import { criterionFits } from '../points/quantities/index.ts';
 import { trueReading } from '../points/true-settings.ts';
 import type { Point } from '../points/types.ts';
 import { EMISSIVITY_REDUCED } from '../radiometry/index.ts';
-import { probabilityReached } from '../uncertainty/index.ts';
+import { probabilityReached, rectangular } from '../uncertainty/index.ts';
 import { figureFor } from './comparisons.ts';
 import { basisOf, LIKE_LOAD_POINTS, toReferenceLoad, usualAmbientOf } from './correction.ts';
 import {
@@ -249,7 +249,7 @@ function judgeCriterion(
     uncertainty:
       corrected === null
         ? ownUncertainty
-        : Math.hypot(ownUncertainty * corrected.gain, (corrected.band[1] - corrected.band[0]) / 2 / Math.sqrt(3)),
+        : Math.hypot(ownUncertainty * corrected.gain, rectangular((corrected.band[1] - corrected.band[0]) / 2)),
   };
   const side = (one: LimitInForce | null): CriterionJudged => judgeSide(point, figure, compared, one, gates, context);
   // In any weather the worst side counts; between cold and mild the better of the two weathers does.

@@ -2,7 +2,7 @@
  * The two invented houses: rooms, machines, points with limits, and how each point behaves when nothing is wrong.
  * Tags, figures and stories belong together; what happened beyond the ordinary stands in stories.ts.
  */
-import type { Criticality, Hazard, PointDraft } from '@heatround/domain';
+import { type Criticality, type Hazard, type PointDraft, REGREASING_GATE_HOURS } from '@heatround/domain';
 import {
   bearingTemperature,
   exchangerApproach,
@@ -76,7 +76,7 @@ const housing = (
     referenceLoadPercent: usual.load,
     referenceAmbientC: usual.airC,
     emissivity: 0.93,
-    regreasingGateHours: limits === sealHousing ? 0 : 24,
+    regreasingGateHours: limits === sealHousing ? 0 : REGREASING_GATE_HOURS.usual,
   },
   spot,
   limits,
