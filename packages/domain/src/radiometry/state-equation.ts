@@ -84,28 +84,35 @@ export interface Sensitivities {
   readonly emissivity: number;
   /** K per K of the reflected apparent temperature. */
   readonly reflected: number;
+  /** K per unit of transmittance; 0 where nothing lies in between. */
+  readonly air: number;
+  readonly window: number;
 }
 
 /**
- * Sensitivities of a corrected temperature, for its budget (GUM, JCGM 100, 5.1.3): ∂T/∂ε = −(L(T) − L(T_r))/(ε·L′(T)) and
- * ∂T/∂T_r = −(1 − ε)·L′(T_r)/(ε·L′(T)).
- * @param trueC corrected temperature, °C. @param emissivity above 0 to 1.
+ * Sensitivities of a corrected temperature, for its budget (GUM, JCGM 100, 5.1.3): ∂T/∂ε = −(L(T) − L(T_r))/(ε·L′(T)),
+ * ∂T/∂T_r = −(1 − ε)·L′(T_r)/(ε·L′(T)), and for a layer in front of which S arrives, ∂T/∂τ = (L(T_layer) − S)/(τ·ε·L′(T)), divided by
+ * the transmittance of the air as well where the layer is a window.
+ * @param trueC corrected temperature, °C. @param settings emissivity and transmittances above 0 to 1.
  * @returns null outside, and for temperatures that are none.
  * @example sensitivitiesAt(80, { emissivity: 0.95, reflectedC: 20 })?.emissivity // −50.9
  */
-export function sensitivitiesAt(
-  trueC: number,
-  { emissivity, reflectedC }: Pick<ImagerSettings, 'emissivity' | 'reflectedC'>,
-  response: Response = LONG_WAVE,
-): Sensitivities | null {
-  if (!isShare(emissivity)) return null;
-  if (!(trueC > -ZERO_C + 1 && reflectedC > -ZERO_C + 1)) return null;
+export function sensitivitiesAt(trueC: number, settings: ImagerSettings, response: Response = LONG_WAVE): Sensitivities | null {
+  const { emissivity, reflectedC, air, window } = settings;
+  if (!areSettings(settings)) return null;
+  const temperatures = [trueC, reflectedC, air?.temperatureC ?? 20, window?.temperatureC ?? 20];
+  if (!temperatures.every((temperature) => temperature > -ZERO_C + 1)) return null;
   const own = emissivity * signalSlope(trueC, response);
-  const found = {
+  const left = emissivity * signalOf(trueC, response) + (1 - emissivity) * signalOf(reflectedC, response);
+  const ofLayer = (layer: Layer | undefined, arriving: number): number =>
+    layer === undefined ? 0 : (signalOf(layer.temperatureC, response) - arriving) / (layer.transmittance * own);
+  const found: Sensitivities = {
     emissivity: -(signalOf(trueC, response) - signalOf(reflectedC, response)) / own,
     reflected: (-(1 - emissivity) * signalSlope(reflectedC, response)) / own,
+    air: ofLayer(air, left),
+    window: ofLayer(window, through(left, air, response)) / (air?.transmittance ?? 1),
   };
-  return Number.isFinite(found.emissivity) && Number.isFinite(found.reflected) ? found : null;
+  return Object.values(found).every(Number.isFinite) ? found : null;
 }
 
 /** Air within this distance indoors takes nothing, m (common practice, no source). */

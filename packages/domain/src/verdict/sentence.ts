@@ -89,7 +89,7 @@ export function saySentence(parts: SentenceParts): string {
     if (because !== null) sentences.push(`Read: ${sayFigureRead(parts, because)}.`);
   } else if (because !== null) {
     const reservation = verdict.gate === null ? '' : `${sayGrade(verdict)}: `;
-    sentences.push(`${reservation}${sayFigureRead(parts, because)}${sayLimit(parts, because)}.`);
+    sentences.push(`${reservation}${sayFigureRead(parts, because)}${sayLimit(parts, because)}${sayKnown(because)}.`);
     if (verdict.gate !== null) sentences.push(`${capitalised(sayGate(verdict.gate, parts))}.`);
     if (because.capped) sentences.push('Counts as Plan until a second reading or technique agrees.');
     if (parts.raised) sentences.push(`Life safety: counts one grade higher, ${GRADE_WORDS[verdict.grade]}.`);
@@ -237,6 +237,12 @@ function sayLimit({ point, reached }: SentenceParts, because: Because): string {
     because.value === because.limit ||
     sayNumber(because.value, point.decimals + 3) === sayNumber(because.limit, point.decimals + 3);
   return equal ? `, not beyond the ${word} limit of ${limit}${from}` : `, ${beyond} the ${word} limit of ${limit}${from}`;
+}
+
+/** How well the figure is known: two standard uncertainties, about 95 %, to two figures. */
+function sayKnown({ uncertainty, unit, limit }: Because): string {
+  const range = Number((2 * uncertainty).toPrecision(2));
+  return range > 0 && limit !== null ? `; known to ±${withUnit(sayFigure(range, 6), unit === '°C' ? 'K' : unit)}` : '';
 }
 
 const withoutStop = (text: string): string => text.trim().replace(/[.;]+$/, '');

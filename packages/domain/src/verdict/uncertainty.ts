@@ -4,14 +4,21 @@ import { CRITERION_OF } from '../points/inputs.ts';
 import { ambientOf } from '../points/measure.ts';
 import { COMPARING, DEFINITION_OF, unitOfCriterion } from '../points/quantities/index.ts';
 import type { Point } from '../points/types.ts';
-import { sensitivitiesAt } from '../radiometry/index.ts';
-import { differenceUncertainty, EMISSIVITY_UNCERTAINTY, instrumentUncertainty, REPEAT_K } from '../uncertainty/index.ts';
+import {
+  budgetOf,
+  differenceUncertainty,
+  instrumentUncertainty,
+  REFLECTED_UNCERTAINTY_K,
+  REPEAT_K,
+} from '../uncertainty/index.ts';
 
 /** Thermometer of the air (common practice, no source). */
 const AIR_K = 0.5;
 /**
  * Standard uncertainty of the figure of a criterion before load correction, in the unit of the figure. The point's own figure
- * goes first, then that of its quantity; temperatures and differences follow the budget above. An emissivity between 0.5 and 0.8 adds its own line of the budget, as one from a table.
+ * goes first, then that of its quantity; temperatures and differences follow the budget of a reading. From an emissivity of 0.8 on its
+ * instrument and repeat count; between 0.5 and 0.8 the whole budget does, with an emissivity from a table and a reflected temperature that
+ * was measured or taken for the air.
  */
 export function uncertaintyOf(
   point: Point,
@@ -28,10 +35,16 @@ export function uncertaintyOf(
   if (criterion !== 'rise-over-ambient' && unitOfCriterion(point.quantity, criterion) === 'K')
     return differenceUncertainty(instrumentUncertainty(0));
   const valueC = criterion === 'rise-over-ambient' ? figure + (ambientC ?? 20) : figure;
-  const reflectedC = reading.conditions.reflected ?? ambientC ?? 20;
-  const perEmissivity =
-    emissivityReduced === null ? null : sensitivitiesAt(valueC, { emissivity: emissivityReduced, reflectedC });
-  const emissivity = Math.abs(perEmissivity?.emissivity ?? 0) * EMISSIVITY_UNCERTAINTY.table;
+  const reflected = reading.conditions.reflected;
+  const reduced =
+    emissivityReduced === null
+      ? null
+      : budgetOf({
+          trueC: valueC,
+          emissivity: emissivityReduced,
+          reflectedC: reflected ?? ambientC ?? 20,
+          reflectedUncertainty: reflected === undefined ? undefined : REFLECTED_UNCERTAINTY_K.measured,
+        });
   const air = criterion === 'rise-over-ambient' ? AIR_K : 0;
-  return Math.hypot(instrumentUncertainty(valueC), REPEAT_K, emissivity, air);
+  return Math.hypot(reduced?.combined ?? Math.hypot(instrumentUncertainty(valueC), REPEAT_K), air);
 }

@@ -24,7 +24,7 @@ describe('stories of the demonstration', () => {
     expect(verdict.because?.value).toBeCloseTo(2.6, 2);
     expect(verdict.because?.rawValue).toBeCloseTo(1.1, 10);
     expect(verdict.sentence).toBe(
-      `1.1${T}K over like parts (L2) at 62${T}% load, 2.6${T}K at full load, below the Watch limit of 3${T}K (site practice: few like-load spares at night). Close to the limit.`,
+      `1.1${T}K over like parts (L2) at 62${T}% load, 2.6${T}K at full load, below the Watch limit of 3${T}K (site practice: few like-load spares at night); known to ±4.2${T}K. Close to the limit.`,
     );
   });
 
@@ -56,7 +56,7 @@ describe('stories of the demonstration', () => {
     const verdict = assessReading(aPoint(), at(55), [flow]);
     expect(verdict.grade).toBe('plan');
     expect(verdict.sentence).toBe(
-      `55.0${T}°C; the Plan limit is 55${T}°C and below (CEN/TR 16355: hygiene of hot water). Close to the limit.`,
+      `55.0${T}°C; the Plan limit is 55${T}°C and below (CEN/TR 16355: hygiene of hot water); known to ±2.5${T}K. Close to the limit.`,
     );
     expect(assessReading(aPoint(), at(55.1), [flow]).grade).toBe('watch');
   });
