@@ -9,7 +9,7 @@ import postgres from 'postgres';
 import type { DatabaseUrls } from '../../packages/platform/src/database/migrate.ts';
 import type { Line } from './main.ts';
 import { showingPlans } from './plans.ts';
-import { medianMs, ms } from './timing.ts';
+import { mediansMs, ms } from './timing.ts';
 
 const POINTS_PER_ROUTE = 20;
 /** Some of the points have an open order, as in a plant that is kept alive. */
@@ -22,6 +22,7 @@ const ONE_EXTRA_STOP_IN = 50;
 const PAST_WEEKS = 52;
 /** So many routes are planned ahead by the job itself, 400 days each; the rest of the rounds is written directly, with the same times. */
 const PLANNED_BY_JOB = 5000;
+const FILLED_TABLES = 'asset point conclusion route route_stop round extra_stop finding work_order move'.split(' ');
 
 /**
  * The due list at growing numbers of points, with a year of past rounds behind it, and how fast rounds are made ahead. The twin of each
@@ -32,41 +33,53 @@ export async function roundsBench(urls: DatabaseUrls, sizes: readonly number[], 
   const deps = { database, clock: systemClock, log: silentLog };
   const raw = postgres(urls.owner, { max: 2, onnotice: () => {} });
   const lines: Line[] = [];
-  const before = new Map<string, number>();
   try {
+    // All sizes are written before the first list is asked for, and asked in turns: each meets the same database and the same moments
+    // of the machine. Measured one after the other, minutes apart, the same page differed twofold from run to run.
+    const filled = [];
     for (const points of sizes) {
       const began = performance.now();
       const scope = await fill(deps, raw, points);
       const size = points.toLocaleString('en');
       console.log(`  ${size} points written in ${((performance.now() - began) / 1000).toFixed(0)} s`);
-      const query = { days: 14, pageSize: 50 };
-      const first = await listDue(deps, scope, query);
-      const second = first.next as string;
-      const works: Record<string, (given: BenchDeps) => Promise<unknown>> = {
-        'due list, first page': (given) => listDue(given, scope, query),
-        'due list, a later page': (given) => listDue(given, scope, { ...query, after: second }),
-        'due list, one site of ten': (given) => listDue(given, scope, { ...query, siteId: scope.smallSiteId }),
-        'due list, one person': (given) => listDue(given, scope, { ...query, walkerId: scope.personId }),
-        'my walk': (given) => myWalk(given, scope),
-        'routes, first page': (given) => listRoutes(given, scope, { pageSize: 20 }),
-      };
-      for (const [what, work] of Object.entries(works)) {
-        const time = await medianMs(20, () => work(deps));
-        const smaller = before.get(what);
+      filled.push({ points, size, scope });
+    }
+    // Nothing of what was written is still on its way to the disk when the first list is asked for.
+    await raw`CHECKPOINT`;
+    const query = { days: 14, pageSize: 50 };
+    const ways: Record<string, (given: BenchDeps, one: Filled, second: string) => Promise<unknown>> = {
+      'due list, first page': (given, scope) => listDue(given, scope, query),
+      'due list, a later page': (given, scope, second) => listDue(given, scope, { ...query, after: second }),
+      'due list, one site of ten': (given, scope) => listDue(given, scope, { ...query, siteId: scope.smallSiteId }),
+      'due list, one person': (given, scope) => listDue(given, scope, { ...query, walkerId: scope.personId }),
+      'my walk': (given, scope) => myWalk(given, scope),
+      'routes, first page': (given, scope) => listRoutes(given, scope, { pageSize: 20 }),
+    };
+    const seconds = await Promise.all(filled.map(async ({ scope }) => (await listDue(deps, scope, query)).next as string));
+    for (const [what, way] of Object.entries(ways)) {
+      const times = await mediansMs(
+        60,
+        filled.map(
+          ({ scope }, i) =>
+            () =>
+              way(deps, scope, seconds[i]!),
+        ),
+      );
+      for (const [i, { size, scope }] of filled.entries()) {
+        const [time, smaller] = [times[i]!, times[i - 1]];
         lines.push({
           what: `${what}, ${size} points`,
           ours: ms(time),
           twin: smaller === undefined ? '–' : `${ms(smaller)} at a tenth`,
           ratio: smaller === undefined ? '–' : (smaller / time).toFixed(2),
         });
-        before.set(what, time);
-        console.log(`  ${what}: ${ms(time)}`);
-        if (explain) await work({ ...deps, database: showingPlans(database, `${what}, ${size} points`) });
+        if (explain) await way({ ...deps, database: showingPlans(database, `${what}, ${size} points`) }, scope, seconds[i]!);
       }
-      if (points >= PLANNED_BY_JOB * POINTS_PER_ROUTE && !lines.some(({ what }) => what.startsWith('planning'))) {
-        const rate = await planningRate(deps, raw, scope);
-        lines.push(rate);
-      }
+      console.log(`  ${what}: ${times.map(ms).join(', ')}`);
+    }
+    for (const { points, size, scope } of filled) {
+      if (points >= PLANNED_BY_JOB * POINTS_PER_ROUTE && !lines.some(({ what }) => what.startsWith('planning')))
+        lines.push(await planningRate(deps, raw, scope));
       const closing = performance.now();
       await closeRoundsJob.handle(deps, { organisationId: scope.organisationId });
       lines.push({ what: `closing what is over, ${size} points`, ours: ms(performance.now() - closing), twin: '–', ratio: '–' });
@@ -80,9 +93,10 @@ export async function roundsBench(urls: DatabaseUrls, sizes: readonly number[], 
 
 type Raw = ReturnType<typeof postgres>;
 type BenchDeps = Parameters<typeof listDue>[0];
+type Filled = Scope & { readonly smallSiteId: string };
 
 /** So many points on routes of twenty, one route in ten at a second site; a year of rounds behind each route and 400 days before it. */
-async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope & { readonly smallSiteId: string }> {
+async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Filled> {
   const organisationId = randomUUID();
   await createOrganisation(deps, { id: organisationId, name: `Bench ${points}` });
   // One person has five routes whatever the size; somebody else has all the others.
@@ -134,7 +148,7 @@ async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope & 
     await tx`
     INSERT INTO move (organisation_id, subject_id, version, subject, record, moved_at, moved_by)
     SELECT organisation_id, id, 1, 'order', '{"why":null}', now(), ${personId} FROM work_order WHERE organisation_id = ${organisationId}`;
-    await tx`ANALYZE route_stop, work_order`;
+    await tx`ANALYZE route, route_stop, work_order`;
     // Weekly rounds on every day of the week, past ones handed in, the others open; a few past ones still in their grace.
     await tx`
     WITH risky AS MATERIALIZED (
@@ -160,21 +174,7 @@ async function fill(deps: BenchDeps, raw: Raw, points: number): Promise<Scope & 
         WHERE s.organisation_id = p.organisation_id AND s.point_id = p.id AND o.closed_at IS NULL LIMIT 1) r
     WHERE p.organisation_id = ${organisationId} AND n.hash % ${ONE_EXTRA_STOP_IN}::int = 0`;
   });
-  for (const table of [
-    'asset',
-    'point',
-    'conclusion',
-    'route',
-    'route_stop',
-    'round',
-    'extra_stop',
-    'finding',
-    'work_order',
-    'move',
-  ])
-    await raw.unsafe(`VACUUM ANALYZE ${table}`);
-  // Nothing of what was written is still on its way to the disk when the first list is asked for.
-  await raw`CHECKPOINT`;
+  for (const table of FILLED_TABLES) await raw.unsafe(`VACUUM ANALYZE ${table}`);
   return { organisationId, siteIds: null, smallSiteId, personId, name: 'Bench', roles: ['planner'], clockOffsetMs: 0 };
 }
 

@@ -109,6 +109,8 @@ export const assetPage = z
     criticalityReason: z.string(),
     lifeSafety: z.boolean(),
     hazards: z.array(z.string()),
+    /** Since when it is read no more, and why; null while it is in service. */
+    outOfService: z.object({ at: instant, reason: z.string(), byName: z.string().nullable() }).nullable(),
     version: z.number().int(),
     points: z.array(pointPage),
     /** Work recorded on the asset or its points, newest first, at most 200. */
@@ -171,6 +173,8 @@ export const listAssets = defineEndpoint({
   query: z.object({
     search: z.string().trim().max(200).optional(),
     roomId: id.optional(),
+    /** Only those out of service; otherwise only those in service. */
+    outOfService: z.stringbool().default(false),
     after: z.string().max(400).optional(),
     pageSize: pageSize(200, 50),
   }),
@@ -253,7 +257,7 @@ export const createAsset = defineEndpoint({
 export const changeAsset = defineEndpoint({
   name: 'changeAsset',
   summary:
-    'Rename, retag, move or re-rate an asset. The old tag stays as an alias. A stale version is refused with the present state.',
+    'Rename, retag, move or re-rate an asset, take it out of service or back. The old tag stays as an alias. A stale version is refused with the present state.',
   method: 'PATCH',
   path: '/api/assets/:assetId',
   access: 'edit-register',
@@ -265,9 +269,21 @@ export const changeAsset = defineEndpoint({
     roomId: id.optional(),
     criticality: z.enum(CRITICALITIES).optional(),
     criticalityReason: words(500).optional(),
+    /** The reason takes it out of service: its stops leave the rounds, its history stays, its open orders go on. Null puts it back. */
+    outOfService: z
+      .strictObject({ reason: words(500) })
+      .nullable()
+      .optional(),
   }),
   status: 200,
-  response: z.object({ id, version: z.number().int() }),
+  response: z.object({
+    id,
+    version: z.number().int(),
+    /** Numbers of its orders that are open; a person ends them. Said only where it went out of service or to another site. */
+    openOrders: z.array(z.number().int()),
+    /** Codes of the routes that it is walked on no more. */
+    leftRoutes: z.array(z.string()),
+  }),
 });
 
 export const addPoint = defineEndpoint({

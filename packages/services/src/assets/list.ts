@@ -38,13 +38,19 @@ export const PLACE = sql`jsonb_build_object('siteId', s.id, 'site', s.name, 'zon
 export async function listAssets(
   { database }: Deps,
   scope: Scope,
-  query: { search?: string | undefined; roomId?: string | undefined; after?: string | undefined; pageSize: number },
+  query: {
+    search?: string | undefined;
+    roomId?: string | undefined;
+    outOfService?: boolean | undefined;
+    after?: string | undefined;
+    pageSize: number;
+  },
 ): Promise<{ assets: AssetLine[]; next: string | null }> {
   mustBeAllowed(scope, 'see');
   const after = query.after ? readCursor(query.after) : null;
   const patterns = searchPatterns(query.search ?? '');
   const conditions = [
-    sql`a.retired_at IS NULL`,
+    query.outOfService ? sql`a.retired_at IS NOT NULL` : sql`a.retired_at IS NULL`,
     ...(query.roomId ? [sql`a.room_id = ${query.roomId}::uuid`] : []),
     ...(after ? [sql`(a.tag, a.id) > (${after.tag}, ${after.id}::uuid)`] : []),
     ...patterns.map(
@@ -72,7 +78,7 @@ export async function listAssets(
             coalesce(bool_or(v.revision > v.concluded), false) AS "isBehind"
           FROM point p LEFT JOIN conclusion c ON c.organisation_id = p.organisation_id AND c.point_id = p.id
             LEFT JOIN point_revision v ON v.organisation_id = p.organisation_id AND v.point_id = p.id
-          WHERE p.organisation_id = a.organisation_id AND p.asset_id = a.id AND p.retired_at IS NULL) p
+          WHERE p.organisation_id = a.organisation_id AND p.asset_id = a.id AND p.retired_at IS NOT DISTINCT FROM a.retired_at) p
       ORDER BY a.tag, a.id`),
   );
   const page = rows.slice(0, query.pageSize);

@@ -31,10 +31,14 @@ const toRegistered = (row: Row): RegisteredPoint => {
   return { point: { ...rest, base }, assetId, siteId, spot, version };
 };
 
-/** Points by id or by asset, each with the base that counts today: confirmed by a person, else as concluded. */
+/**
+ * Points by id or by asset, each with the base that counts today: confirmed by a person, else as concluded.
+ * @param even those of assets out of service too: what was read there is kept and shown.
+ */
 export async function loadPoints(
   db: TenantDb,
   wanted: { readonly pointIds: readonly string[] } | { readonly assetId: string },
+  even: 'in-service' | 'out-of-service' = 'in-service',
 ): Promise<RegisteredPoint[]> {
   const where =
     'assetId' in wanted ? sql`p.asset_id = ${wanted.assetId}::uuid` : sql`p.id = ANY (${[...wanted.pointIds]}::uuid[])`;
@@ -50,6 +54,6 @@ export async function loadPoints(
       p.base_value AS "confirmedBase", (c.content #>> '{proposedBase,value}')::float8 AS "learnedBase"
     FROM point p JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
       LEFT JOIN conclusion c ON c.organisation_id = p.organisation_id AND c.point_id = p.id
-    WHERE ${where} AND p.retired_at IS NULL ORDER BY p.asset_id, p.letter`);
+    WHERE ${where} AND (${even === 'out-of-service'} OR p.retired_at IS NULL) ORDER BY p.asset_id, p.letter`);
   return rows.map(toRegistered);
 }

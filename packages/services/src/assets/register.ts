@@ -311,20 +311,29 @@ export interface AssetChange {
   readonly roomId?: string | undefined;
   readonly criticality?: Criticality | undefined;
   readonly criticalityReason?: string | undefined;
+  readonly outOfService?: { readonly reason: string } | null | undefined;
+}
+
+/** What a change of an asset leaves for a person to do. */
+export interface LeftToDo {
+  readonly openOrders: number[];
+  readonly leftRoutes: string[];
 }
 
 /**
- * Renames, retags, moves or re-rates an asset; the old tag stays as an alias.
+ * Renames, retags, moves or re-rates an asset, takes it out of service or back; the old tag stays as an alias. Out of service its stops
+ * leave the rounds and what it was to be read for is called off; readings taken before still arrive, open orders go on until a
+ * person ends them. At another site its findings, orders and asked-for stops go with it and it leaves the routes of the old one.
  * @throws Problem stale-version with the present state when somebody else was faster.
  */
 export async function changeAsset(
-  { database }: Deps,
+  deps: Deps,
   scope: Scope,
   assetId: string,
   change: AssetChange,
-): Promise<{ version: number }> {
+): Promise<{ version: number } & LeftToDo> {
   mustBeAllowed(scope, 'edit-register');
-  return database.inTenant(scope, async ({ db }) => {
+  return deps.database.inTenant(scope, async ({ db, announce }) => {
     const [present] = await db.$queryRaw<
       {
         tag: string;
@@ -333,9 +342,10 @@ export async function changeAsset(
         siteId: string;
         criticality: string;
         criticalityReason: string;
+        isOut: boolean;
         version: number;
       }[]
-    >(sql`SELECT tag, name, room_id AS "roomId", site_id AS "siteId", criticality, criticality_reason AS "criticalityReason", version
+    >(sql`SELECT tag, name, retired_at IS NOT NULL AS "isOut", room_id AS "roomId", site_id AS "siteId", criticality, criticality_reason AS "criticalityReason", version
       FROM asset WHERE id = ${assetId}::uuid FOR UPDATE`);
     if (!present) throw notFound('asset');
     if (present.version !== change.version) {
@@ -350,7 +360,8 @@ export async function changeAsset(
     }
     let siteId = present.siteId;
     if (change.roomId) {
-      const room = await db.room.findFirst({ where: { id: change.roomId }, select: { siteId: true } });
+      const [room] = await db.$queryRaw<{ siteId: string }[]>(sql`SELECT site_id AS "siteId" FROM room
+        WHERE id = ${change.roomId}::uuid AND (current_sites() IS NULL OR site_id = ANY (current_sites()))`);
       if (!room) throw notFound('room');
       siteId = room.siteId;
     }
@@ -365,8 +376,63 @@ export async function changeAsset(
         criticality_reason = ${change.criticalityReason ?? present.criticalityReason}, version = version + 1
       WHERE id = ${assetId}::uuid`);
     await reindexWords(db, scope.organisationId, [assetId]);
-    return { version: present.version + 1 };
+    const leaves = change.outOfService != null && !present.isOut;
+    const moves = siteId !== present.siteId;
+    const left = leaves || moves ? await leftToDo(db, assetId, leaves ? null : siteId) : { openOrders: [], leftRoutes: [] };
+    if (moves) await followToSite(db, assetId, siteId);
+    if (leaves) await takeOut(db, scope, assetId, change.outOfService!.reason, now(deps, scope));
+    if (change.outOfService === null && present.isOut) announce('point-changed', { pointIds: await putBack(db, scope, assetId) });
+    return { version: present.version + 1, ...left };
   });
+}
+
+/** What is open at an asset and which routes it leaves. @param siteId where it goes; null: it is walked nowhere any more. */
+async function leftToDo(db: TenantDb, assetId: string, siteId: string | null): Promise<LeftToDo> {
+  const orders = await db.$queryRaw<{ number: number }[]>(
+    sql`SELECT number FROM work_order WHERE asset_id = ${assetId}::uuid AND ended_at IS NULL ORDER BY number`,
+  );
+  const routes = await db.$queryRaw<{ code: string }[]>(sql`
+    SELECT DISTINCT t.code FROM route t JOIN route_stop x ON x.organisation_id = t.organisation_id AND x.route_id = t.id
+      JOIN point p ON p.organisation_id = x.organisation_id AND p.id = x.point_id
+    WHERE p.asset_id = ${assetId}::uuid AND t.retired_at IS NULL AND (${siteId}::uuid IS NULL OR t.site_id <> ${siteId}::uuid)
+    ORDER BY t.code`);
+  return { openOrders: orders.map(({ number }) => number), leftRoutes: routes.map(({ code }) => code) };
+}
+
+/** A route is walked at one site: at another one the asset's stops are taken off it; what was asked for is whoever's is there. */
+async function followToSite(db: TenantDb, assetId: string, siteId: string): Promise<void> {
+  await db.$executeRaw(sql`UPDATE finding SET site_id = ${siteId}::uuid WHERE asset_id = ${assetId}::uuid`);
+  await db.$executeRaw(sql`UPDATE work_order SET site_id = ${siteId}::uuid WHERE asset_id = ${assetId}::uuid`);
+  await db.$executeRaw(sql`
+    UPDATE extra_stop e SET site_id = ${siteId}::uuid, round_id = CASE WHEN e.closed_at IS NULL THEN NULL ELSE e.round_id END
+    FROM point p WHERE p.organisation_id = e.organisation_id AND p.id = e.point_id AND p.asset_id = ${assetId}::uuid`);
+  await db.$executeRaw(sql`
+    DELETE FROM route_stop x USING point p, route t
+    WHERE p.organisation_id = x.organisation_id AND p.id = x.point_id AND p.asset_id = ${assetId}::uuid
+      AND t.organisation_id = x.organisation_id AND t.id = x.route_id AND t.site_id <> ${siteId}::uuid`);
+}
+
+async function takeOut(db: TenantDb, scope: Scope, assetId: string, reason: string, at: number): Promise<void> {
+  const moment = new Date(at);
+  await db.$executeRaw(sql`UPDATE asset SET retired_at = ${moment}, retired_reason = ${reason.trim()}, retired_by = ${scope.personId}::uuid
+    WHERE id = ${assetId}::uuid`);
+  await db.$executeRaw(sql`UPDATE point SET retired_at = ${moment} WHERE asset_id = ${assetId}::uuid AND retired_at IS NULL`);
+  await db.$executeRaw(sql`
+    UPDATE extra_stop e SET closed_at = ${moment} FROM point p
+    WHERE p.organisation_id = e.organisation_id AND p.id = e.point_id AND p.asset_id = ${assetId}::uuid AND e.closed_at IS NULL`);
+}
+
+/** The points come back that left with the asset. @returns their ids. */
+async function putBack(db: TenantDb, scope: Scope, assetId: string): Promise<string[]> {
+  const points = await db.$queryRaw<{ id: string }[]>(sql`
+    UPDATE point p SET retired_at = NULL FROM asset a
+    WHERE a.organisation_id = p.organisation_id AND a.id = p.asset_id AND a.id = ${assetId}::uuid AND p.organisation_id = ${own(scope)}
+      AND p.retired_at = a.retired_at
+    RETURNING p.id`);
+  await db.$executeRaw(
+    sql`UPDATE asset SET retired_at = NULL, retired_reason = NULL, retired_by = NULL WHERE id = ${assetId}::uuid`,
+  );
+  return points.map(({ id }) => id);
 }
 
 /** Confirms or sets the base of an above-base point; the reason is kept with the point's limits of that criterion as work of a person. */

@@ -26,6 +26,7 @@ export interface AssetPageView {
   readonly criticalityReason: string;
   readonly lifeSafety: boolean;
   readonly hazards: string[];
+  readonly outOfService: { readonly at: string; readonly reason: string; readonly byName: string | null } | null;
   readonly version: number;
   readonly points: {
     readonly point: RegisteredPoint['point'] & { spot: string; version: number };
@@ -83,6 +84,8 @@ async function pagesWithin(db: TenantDb, assetIds: readonly string[], readingsPe
   const assets = await db.$queryRaw<Omit<AssetPageView, 'points' | 'work'>[]>(sql`
     SELECT a.id, a.tag, a.name, a.template, a.criticality, a.criticality_reason AS "criticalityReason", a.life_safety AS "lifeSafety",
       a.hazards, a.version, ${PLACE},
+      CASE WHEN a.retired_at IS NOT NULL THEN jsonb_build_object('at', a.retired_at, 'reason', a.retired_reason, 'byName', (SELECT m.name FROM membership m
+        WHERE m.organisation_id = a.organisation_id AND m.person_id = a.retired_by)) END AS "outOfService",
       ARRAY(SELECT t.tag FROM asset_tag t WHERE t.organisation_id = a.organisation_id AND t.asset_id = a.id AND NOT t.is_current ORDER BY t.tag) AS "oldTags"
     FROM asset a JOIN room r ON r.organisation_id = a.organisation_id AND r.id = a.room_id
       JOIN building b ON b.organisation_id = r.organisation_id AND b.id = r.building_id
@@ -98,7 +101,7 @@ async function pagesWithin(db: TenantDb, assetIds: readonly string[], readingsPe
     WHERE p.organisation_id = current_organisation() AND p.asset_id = ANY (${[...assetIds]}::uuid[])`);
   const stateOf = new Map(states.map((state) => [state.pointId, state]));
   const pointIds = [...stateOf.keys()];
-  const registered = await loadPoints(db, { pointIds });
+  const registered = await loadPoints(db, { pointIds }, 'out-of-service');
   const limits = await limitsOf(db, pointIds);
   const readings = await readingPages(db, pointIds, { size: readingsPerPoint });
   const twinIds = [...new Set(registered.flatMap(({ point }) => point.twins))];

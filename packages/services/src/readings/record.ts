@@ -134,7 +134,9 @@ type WorkOnAsset = WorkEvent & { readonly pointId: string | null };
 async function loadContext(db: TenantDb, facts: readonly Fact[]): Promise<Context> {
   const pointIds = [...new Set(facts.flatMap((fact) => ('pointId' in fact && fact.pointId ? [fact.pointId] : [])))];
   const named = [...new Set(facts.flatMap((fact) => (fact.kind === 'work-recorded' ? [fact.assetId] : [])))];
-  const points = new Map((pointIds.length > 0 ? await loadPoints(db, { pointIds }) : []).map((found) => [found.point.id, found]));
+  const points = new Map(
+    (pointIds.length > 0 ? await loadPoints(db, { pointIds }, 'out-of-service') : []).map((found) => [found.point.id, found]),
+  );
   const readPoints = [
     ...new Set(facts.flatMap((fact) => (fact.kind === 'reading-taken' && points.has(fact.pointId) ? [fact.pointId] : []))),
   ];

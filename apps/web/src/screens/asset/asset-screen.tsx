@@ -178,6 +178,13 @@ function Shown({ page, main, keptAt, trouble, unsent, refresh }: ShownProps) {
           )}
         </div>
       </div>
+      {page.outOfService != null && (
+        <p class="told">
+          Out of service since {plainDate(Date.parse(page.outOfService.at), zone, now)}: {page.outOfService.reason}
+          {page.outOfService.byName === null ? '' : ` (${page.outOfService.byName})`}. It is on no round; what was read stays
+          here.
+        </p>
+      )}
       {keptAt !== null && (
         <p class="told">
           No signal: this is as of {plainDate(keptAt, zone, now)}, {clockTime(keptAt, zone)}, kept on this device.

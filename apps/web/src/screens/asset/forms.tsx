@@ -61,28 +61,45 @@ export function cleared(
 function Sheet(props: {
   title: string;
   word: string;
-  onSave: () => Promise<void>;
+  /** @returns a sentence on what is left to do, where something is; it stays until it is read. */
+  onSave: () => Promise<unknown>;
   onDone: () => void;
   shown: readonly string[];
   children: (at: (pointer: string) => string | null) => ComponentChildren;
 }) {
   const [trouble, setTrouble] = useState<unknown>(null);
   const [isBusy, setBusy] = useState(false);
+  const [left, setLeft] = useState<string | null>(null);
   const title = useRef<HTMLHeadingElement>(null);
-  useEffect(() => title.current?.focus(), []);
+  useEffect(() => title.current?.focus(), [left]);
   const save = async (event: Event): Promise<void> => {
     event.preventDefault();
     if (isBusy) return;
     setBusy(true);
     setTrouble(null);
     try {
-      await props.onSave();
-      props.onDone();
+      const toDo = await props.onSave();
+      if (typeof toDo === 'string') setLeft(toDo);
+      else props.onDone();
     } catch (failed) {
       setTrouble(failed);
       setBusy(false);
     }
   };
+  if (left !== null) {
+    return (
+      <div class="sheetform">
+        <h3 tabIndex={-1} ref={title}>
+          Saved. {left}
+        </h3>
+        <div class="keyrow">
+          <button type="button" class="key main" onClick={props.onDone}>
+            Read it
+          </button>
+        </div>
+      </div>
+    );
+  }
   const refusal = trouble instanceof Refusal ? trouble : null;
   return (
     <form class="sheetform" onSubmit={(event) => void save(event)} noValidate>
@@ -402,6 +419,7 @@ function AssetForm({ page, refresh, onDone }: FormProps) {
     name: page.name,
     reason: page.criticalityReason,
     roomId: page.place.roomId,
+    out: page.outOfService?.reason ?? '',
   });
   const [criticality, setCriticality] = useState<Criticality>(page.criticality);
   const [sites, setSites] = useState<readonly Site[]>([]);
@@ -410,9 +428,12 @@ function AssetForm({ page, refresh, onDone }: FormProps) {
       .then(({ sites: found }) => setSites(found))
       .catch(() => undefined);
   }, []);
-  const save = async (): Promise<void> => {
+  const save = async (): Promise<string | undefined> => {
+    const out = fields.out.trim();
+    const isOut = page.outOfService != null;
+    let left: { openOrders: readonly number[]; leftRoutes: readonly string[] };
     try {
-      await call('changeAsset', {
+      left = await call('changeAsset', {
         params: { assetId: page.id },
         body: {
           version: page.version,
@@ -422,6 +443,7 @@ function AssetForm({ page, refresh, onDone }: FormProps) {
           ...(criticality === page.criticality && fields.reason === page.criticalityReason
             ? {}
             : { criticality, criticalityReason: fields.reason }),
+          ...((out !== '') === isOut ? {} : { outOfService: out === '' ? null : { reason: out } }),
         },
       });
     } catch (failed) {
@@ -430,6 +452,11 @@ function AssetForm({ page, refresh, onDone }: FormProps) {
       throw failed;
     }
     await refresh();
+    const said = [
+      ...(left.openOrders.length === 0 ? [] : [`Still open: ${left.openOrders.map((number) => `order ${number}`).join(', ')}.`]),
+      ...(left.leftRoutes.length === 0 ? [] : [`No longer walked on ${left.leftRoutes.join(', ')}.`]),
+    ];
+    return said.length === 0 ? undefined : said.join(' ');
   };
   const typed = (key: keyof typeof fields) => (event: { currentTarget: HTMLInputElement | HTMLSelectElement }) =>
     setFields({ ...fields, [key]: event.currentTarget.value });
@@ -439,7 +466,7 @@ function AssetForm({ page, refresh, onDone }: FormProps) {
       word="Save the change"
       onSave={save}
       onDone={onDone}
-      shown={['tag', 'name', 'roomId', 'criticality', 'criticalityReason']}
+      shown={['tag', 'name', 'roomId', 'criticality', 'criticalityReason', 'outOfService/reason']}
     >
       {(wrong) => (
         <>
@@ -492,6 +519,17 @@ function AssetForm({ page, refresh, onDone }: FormProps) {
               )}
             </Field>
           </div>
+          <Field
+            label="Out of service because"
+            hint={
+              page.outOfService == null
+                ? 'Leave it empty while it is in service. With a reason its stops leave the rounds; what was read stays.'
+                : 'Empty it to put the asset back into service.'
+            }
+            wrong={wrong('outOfService/reason')}
+          >
+            {(aria) => <input {...aria} class="entry" type="text" maxLength={500} value={fields.out} onInput={typed('out')} />}
+          </Field>
         </>
       )}
     </Sheet>

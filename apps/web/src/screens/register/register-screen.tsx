@@ -28,6 +28,7 @@ export function RegisterScreen() {
   const { outbox, may } = useSession();
   const { search: query } = useWhere();
   const [text, setText] = useState(query.get('search') ?? '');
+  const isOut = query.has('out');
   const [found, setFound] = useState<Found | null>(null);
   const [trouble, setTrouble] = useState<unknown>(null);
   const [isSlow, setSlow] = useState(false);
@@ -41,11 +42,16 @@ export function RegisterScreen() {
       async () => {
         const slow = setTimeout(() => setSlow(true), 1000);
         try {
-          const answer = await call('listAssets', { query: { search, pageSize: PAGE } }, { signal: stop.signal });
+          const answer = await call(
+            'listAssets',
+            { query: { search, pageSize: PAGE, outOfService: isOut } },
+            { signal: stop.signal },
+          );
           if (turn !== asked.current) return;
           setFound({ search, assets: answer.assets, next: answer.next, isKept: false });
           setTrouble(null);
-          const address = search === '' ? '/register' : `/register?search=${encodeURIComponent(search)}`;
+          const words = [...(search === '' ? [] : [`search=${encodeURIComponent(search)}`]), ...(isOut ? ['out'] : [])];
+          const address = words.length === 0 ? '/register' : `/register?${words.join('&')}`;
           if (location.pathname === '/register' && location.pathname + location.search !== address) go(address, 'replace');
         } catch (failed) {
           if (turn !== asked.current || stop.signal.aborted) return;
@@ -69,12 +75,14 @@ export function RegisterScreen() {
       clearTimeout(wait);
       stop.abort();
     };
-  }, [text, outbox]);
+  }, [text, outbox, isOut]);
 
   const more = async (): Promise<void> => {
     if (found?.next == null) return;
     try {
-      const answer = await call('listAssets', { query: { search: found.search, pageSize: PAGE, after: found.next } });
+      const answer = await call('listAssets', {
+        query: { search: found.search, pageSize: PAGE, after: found.next, outOfService: isOut },
+      });
       setFound({ ...found, assets: [...found.assets, ...answer.assets], next: answer.next });
     } catch (failed) {
       setTrouble(failed);
@@ -87,7 +95,7 @@ export function RegisterScreen() {
     <>
       <div class="open reghead">
         <h1 class="say" tabIndex={-1} ref={heading} aria-live="polite">
-          {found === null ? 'The register' : opening(found, here)}
+          {found === null ? 'The register' : isOut ? sayOut(found) : opening(found, here)}
         </h1>
         {may('edit-register') && (
           <a class="key" href="/new-asset">
@@ -122,7 +130,8 @@ export function RegisterScreen() {
           </button>
         </div>
       )}
-      {found !== null && found.assets.length === 0 && found.search === '' && !found.isKept && (
+      <p class="note">{isOut ? <a href="/register">Assets in service</a> : <a href="/register?out">Assets out of service</a>}</p>
+      {found !== null && found.assets.length === 0 && found.search === '' && !found.isKept && !isOut && (
         <p class="told">
           {may('edit-register') ? (
             <>
@@ -136,6 +145,13 @@ export function RegisterScreen() {
       )}
     </>
   );
+}
+
+function sayOut({ search, assets, next, isKept }: Found): string {
+  if (isKept) return 'What is out of service is not kept on this device.';
+  const named = search === '' ? '' : ` that ${assets.length === 1 ? 'goes' : 'go'} by “${search}”`;
+  if (assets.length === 0) return `No asset${search === '' ? '' : ` that goes by “${search}”`} is out of service.`;
+  return `${next === null ? sayCount(assets.length, 'asset') : `The first ${assets.length} assets`}${named} out of service.`;
 }
 
 function opening({ search, assets, next, isKept }: Found, here: ReadonlyMap<string, OnlyHere>): string {
