@@ -1,8 +1,11 @@
 import { randomUUID } from 'node:crypto';
+import { tmpdir } from 'node:os';
+import { openAccounts } from '@heatround/platform/accounts';
 import { systemClock } from '@heatround/platform/clock';
 import { openDatabase } from '@heatround/platform/database';
 import { openJobs } from '@heatround/platform/jobs';
 import { silentLog } from '@heatround/platform/log';
+import { openMailer } from '@heatround/platform/mail';
 import { createOrganisation } from '@heatround/services/identity';
 import { reactTo } from '@heatround/services/reactions';
 import postgres from 'postgres';
@@ -22,6 +25,18 @@ export async function fleetBench(urls: DatabaseUrls, points: number): Promise<Li
   const database = openDatabase({ appUrl: urls.app, sweepUrl: urls.sweep, log: silentLog });
   const jobs = openJobs({ databaseUrl: urls.app, redisUrl: undefined, log: silentLog });
   const deps = { database, clock: systemClock, log: silentLog };
+  // Nobody is written to here.
+  const accounts = openAccounts({
+    sweepUrl: urls.sweep,
+    secret: 'a secret for benchmarks, of enough length',
+    publicUrl: 'http://127.0.0.1',
+    log: silentLog,
+  });
+  const noMail = {
+    accounts,
+    mailer: openMailer({ from: 'rounds@example.org', folder: tmpdir() }),
+    publicUrl: 'http://127.0.0.1',
+  };
   try {
     const organisationId = await fill(raw, deps, points);
     const left = async () =>
@@ -52,7 +67,7 @@ export async function fleetBench(urls: DatabaseUrls, points: number): Promise<Li
 
     reactTo(jobs);
     const start = performance.now();
-    const worker = await startWorker({ ...deps, jobs, config: { workerConcurrency: 4, sweepIntervalSeconds: 1 } });
+    const worker = await startWorker({ ...deps, ...noMail, jobs, config: { workerConcurrency: 4, sweepIntervalSeconds: 1 } });
     for (let open = await left(), shown = 0; open > 0; open = await left()) {
       const done = points - open;
       if (done - shown >= points / 10) {

@@ -1,9 +1,11 @@
 import { randomUUID } from 'node:crypto';
+import { tmpdir } from 'node:os';
 import { ORGANISATION_HEADER } from '@heatround/contract';
 import { openAccounts } from '@heatround/platform/accounts';
 import { systemClock } from '@heatround/platform/clock';
 import { openDatabase } from '@heatround/platform/database';
 import { silentLog } from '@heatround/platform/log';
+import { openMailer } from '@heatround/platform/mail';
 import { createAsset, createBuilding, createRoom, createSite } from '@heatround/services/assets';
 import { createOrganisation, openScope, setMembership } from '@heatround/services/identity';
 import { concludePoints } from '@heatround/services/trends';
@@ -20,7 +22,8 @@ const POINTS = 40;
 export async function submissionBench(urls: DatabaseUrls, secret: string): Promise<Line[]> {
   const database = openDatabase({ appUrl: urls.app, sweepUrl: urls.sweep, log: silentLog });
   const accounts = openAccounts({ sweepUrl: urls.sweep, secret, publicUrl: 'http://127.0.0.1', log: silentLog });
-  const deps = { database, accounts, clock: systemClock, log: silentLog };
+  const mailer = openMailer({ from: 'rounds@example.org', folder: tmpdir() });
+  const deps = { database, accounts, mailer, publicUrl: 'http://127.0.0.1', clock: systemClock, log: silentLog };
   const app = await buildApp({ deps, ready: { queue: async () => {}, migrations: async () => {} }, requestsPerMinute: 1e9 });
   const raw = postgres(urls.owner, { max: 4, onnotice: () => {} });
   try {

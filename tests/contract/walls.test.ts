@@ -28,6 +28,10 @@ interface House {
   readonly findingId: string;
   readonly orderId: string;
   readonly handedOverId: string;
+  readonly leaverId: string;
+  readonly invitationId: string;
+  readonly keyId: string;
+  readonly mailId: string;
   readonly people: Record<Exclude<Role, 'service-key'>, Person>;
 }
 
@@ -130,6 +134,35 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
   listImports: () => ({}),
   importTemplate: () => ({ params: { kind: 'readings' } }),
   exportTable: () => ({ params: { table: 'assets' } }),
+  listMembers: () => ({}),
+  changeMember: ({ leaverId }) => ({ params: { personId: leaverId }, body: { name: 'Mara' } }),
+  // Somebody who has left can be ended again; the people of a house are still needed.
+  endMember: ({ leaverId }) => ({ params: { personId: leaverId } }),
+  endMemberSessions: ({ leaverId }) => ({ params: { personId: leaverId } }),
+  liftSecondFactor: ({ leaverId }) => ({ params: { personId: leaverId } }),
+  invite: () => ({ body: { email: `${randomUUID()}@example.org`, name: 'Jonas', roles: ['technician'] } }),
+  withdrawInvitation: ({ invitationId }) => ({ params: { invitationId } }),
+  lookAtInvitation: 'no-organisation',
+  acceptInvitation: 'no-organisation',
+  forgotPassword: 'no-organisation',
+  renewPassword: 'no-organisation',
+  changePassword: 'no-organisation',
+  mySessions: 'no-organisation',
+  endMySession: 'no-organisation',
+  beginSecondFactor: 'no-organisation',
+  confirmSecondFactor: 'no-organisation',
+  endSecondFactor: 'no-organisation',
+  signInSecond: 'no-organisation',
+  makeKey: () => ({ body: { name: 'Bridge', scopes: ['see'], endsAt: '2027-01-01T00:00:00Z' } }),
+  withdrawKey: ({ keyId }) => ({ params: { keyId } }),
+  listMail: () => ({}),
+  getMail: ({ mailId }) => ({ params: { mailId } }),
+  getMailSettings: () => ({}),
+  changeMailSettings: () => ({ body: { language: 'de' } }),
+  noteBounce: ({ mailId }) => ({
+    body: { report: `Action: failed\nStatus: 5.1.1\nOriginal-Message-ID: <${mailId}@example.org>\n` },
+  }),
+  unsubscribe: 'no-organisation',
 };
 
 /** Endpoints whose rightful twin may also be refused for the row's own state, never for the wall: the status they answer then. */
@@ -148,7 +181,12 @@ const STATE_REFUSALS: Partial<Record<Name, number>> = {
 };
 
 /** Endpoints everybody who sees may call, whose use case asks for a right of its own after it has looked at the row. */
-const ASKED_INSIDE: Partial<Record<Name, Action>> = { answerFinding: 'answer-findings', moveOrder: 'answer-findings' };
+const ASKED_INSIDE: Partial<Record<Name, Action>> = {
+  answerFinding: 'answer-findings',
+  moveOrder: 'answer-findings',
+  // The letter of somebody else.
+  getMail: 'administer',
+};
 
 const names = Object.keys(endpoints) as Name[];
 const describedOf = (name: Name): EndpointDescription => endpoints[name];
@@ -187,7 +225,21 @@ describe('the wall round an organisation', () => {
     const { token } = (await people.technician.call('whoAmI')).body.handOver[0];
     await service.call('handOver', { body: { token, facts: [readingFact(pointIds[0]!, '61')] } });
     const [waiting] = (await planner.call('listHandedOver')).body.entries;
+    const leaver = await service.person(organisationId, ['technician']);
+    const administrator = people.administrator;
+    await administrator.call('endMember', { params: { personId: leaver.personId } });
+    const invited = await administrator.call('invite', {
+      body: { email: `${randomUUID()}@example.org`, name: 'Kim', roles: ['planner'] },
+    });
+    const made = await administrator.call('makeKey', {
+      body: { name: 'Bridge', scopes: ['see'], endsAt: '2027-01-01T00:00:00Z' },
+    });
+    const [letter] = (await administrator.call('listMail', { query: { which: 'all' } })).body.mail;
     return {
+      leaverId: leaver.personId,
+      invitationId: invited.body.id,
+      keyId: made.body.id,
+      mailId: letter.id,
       handedOverId: waiting.id,
       findingId: toTurnDown.id,
       orderId: agreed.body.orderId,
@@ -262,6 +314,10 @@ describe('the wall round an organisation', () => {
           routeId: randomUUID(),
           roundId: randomUUID(),
           windowId: randomUUID(),
+          leaverId: randomUUID(),
+          invitationId: randomUUID(),
+          keyId: randomUUID(),
+          mailId: randomUUID(),
         };
         const never = await callOn(name, nowhere, stranger);
         const plain = ({ body }: { body: Record<string, unknown> }) => ({ ...body, requestId: '', instance: '' });

@@ -10,6 +10,7 @@ const root = resolve(import.meta.dirname, '../..');
 const AREAS = [
   'deps',
   'identity',
+  'people',
   'limits',
   'assets',
   'readings',
@@ -19,6 +20,7 @@ const AREAS = [
   'pages',
   'submissions',
   'hand-over',
+  'mail',
   'imports',
   'exports',
   'demo',

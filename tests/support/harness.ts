@@ -3,6 +3,7 @@
  * call endpoints by name; the worker is real where a test asks for it, otherwise `concludeAll` does its work at once.
  */
 import { randomUUID } from 'node:crypto';
+import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { type EndpointDescription, endpoints, ORGANISATION_HEADER } from '@heatround/contract';
 import { completePoint, type Fact, type PointDraft, type Role, uuidV7 } from '@heatround/domain';
@@ -11,6 +12,7 @@ import { type FixedClock, fixedClock } from '@heatround/platform/clock';
 import { type Database, openDatabase } from '@heatround/platform/database';
 import { type Jobs, openJobs } from '@heatround/platform/jobs';
 import { silentLog } from '@heatround/platform/log';
+import { type Mailer, openMailer } from '@heatround/platform/mail';
 import type { NewAsset } from '@heatround/services/assets';
 import { createAsset, createBuilding, createRoom, createSite } from '@heatround/services/assets';
 import type { Deps, Scope } from '@heatround/services/deps';
@@ -57,7 +59,7 @@ export interface Harness {
   readonly database: TestDatabase;
   readonly db: Database;
   readonly app: FastifyInstance;
-  readonly deps: Deps & { accounts: Accounts };
+  readonly deps: Deps & { accounts: Accounts; mailer: Mailer; publicUrl: string };
   readonly jobs: Jobs | null;
   readonly clock: FixedClock;
   /** Address, when listening. */
@@ -89,7 +91,7 @@ export type TestPoint = Partial<Omit<PointDraft, 'id'>> & {
 };
 
 export async function startService(
-  options: { withWorker?: boolean; listen?: boolean; web?: boolean; redisUrl?: string } = {},
+  options: { withWorker?: boolean; listen?: boolean; web?: boolean; redisUrl?: string; mailer?: Mailer } = {},
 ): Promise<Harness> {
   const database = await freshDatabase();
   const clock = fixedClock(TEST_NOW);
@@ -97,7 +99,11 @@ export async function startService(
   const jobs = options.withWorker ? openJobs({ databaseUrl: appUrl, redisUrl: options.redisUrl, log: silentLog }) : null;
   const db = openDatabase({ appUrl, sweepUrl, log: silentLog, ...(jobs ? { afterCommit: reactTo(jobs) } : {}) });
   const accounts = openAccounts({ sweepUrl, secret: database.secret, publicUrl: 'http://127.0.0.1', log: silentLog });
-  const deps = { database: db, accounts, clock, log: silentLog };
+  // Kept letters of tests that do not look at them are thrown away with the folder of the run.
+  const mailer =
+    options.mailer ??
+    openMailer({ from: 'Heatround <rounds@example.org>', folder: join(tmpdir(), `heatround-mail-${process.pid}`) });
+  const deps = { database: db, accounts, clock, log: silentLog, mailer, publicUrl: 'http://127.0.0.1' };
   const worker = jobs ? await startWorker({ ...deps, jobs, config: { workerConcurrency: 2, sweepIntervalSeconds: 1 } }) : null;
   const app = await buildApp({
     deps,

@@ -23,6 +23,7 @@ import { exportsEndpoints } from './endpoints/exports.endpoints.ts';
 import { handOverEndpoints } from './endpoints/hand-over.endpoints.ts';
 import { identityEndpoints } from './endpoints/identity.endpoints.ts';
 import { importsEndpoints } from './endpoints/imports.endpoints.ts';
+import { mailEndpoints } from './endpoints/mail.endpoints.ts';
 import { readingsEndpoints } from './endpoints/readings.endpoints.ts';
 import { registerEndpoints } from './endpoints/register.endpoints.ts';
 import { repairsEndpoints } from './endpoints/repairs.endpoints.ts';
@@ -149,6 +150,7 @@ export async function buildApp({
   repairsEndpoints(app, deps);
   importsEndpoints(app, deps);
   exportsEndpoints(app, deps);
+  mailEndpoints(app, deps);
   app.get('/api/openapi.json', async () => app.swagger());
 
   if (webFolder && existsSync(join(webFolder, 'index.html'))) {

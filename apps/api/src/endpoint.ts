@@ -13,15 +13,20 @@ import {
 } from '@heatround/contract';
 import { isUuid, Problem } from '@heatround/domain';
 import type { Accounts, SignedInAccount } from '@heatround/platform/accounts';
+import type { Mailer } from '@heatround/platform/mail';
 import type { Deps, Scope } from '@heatround/services/deps';
 import { mustBeAllowed } from '@heatround/services/deps';
-import { openScope } from '@heatround/services/identity';
+import { openKeyScope, openScope } from '@heatround/services/identity';
+import { hashOfKey, KEY_BEGIN } from '@heatround/services/people';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import * as z from 'zod';
 import { badTexts } from './plugins/plain-text.ts';
 
 export interface ApiDeps extends Deps {
   readonly accounts: Accounts;
+  readonly mailer: Mailer;
+  /** The address of the service as people type it, without a slash at the end. */
+  readonly publicUrl: string;
 }
 
 interface Call<E extends EndpointDescription> {
@@ -101,6 +106,11 @@ export function serve<E extends EndpointDescription>(
 
   async function mustBeLetIn(request: FastifyRequest, reply: FastifyReply): Promise<void> {
     if (endpoint.access === 'public') return;
+    const key = request.headers.authorization?.match(/^Bearer (\S+)$/i)?.[1];
+    if (key !== undefined) {
+      who.set(request, { scope: await scopeOfKey(request, key) });
+      return;
+    }
     const headers = headersOf(request);
     const session = await deps.accounts.whoIs(headers);
     if (!session && (await deps.accounts.wasEnded(headers)))
@@ -120,6 +130,23 @@ export function serve<E extends EndpointDescription>(
     }
     who.set(request, given);
   }
+
+  /** A program with a key of its own; it belongs to one organisation and is nobody who signs in. */
+  async function scopeOfKey(request: FastifyRequest, key: string): Promise<Scope> {
+    // Browsers say so themselves. A key in a page is a key in the hands of everybody who opens it.
+    if (request.headers.origin !== undefined || request.headers['sec-fetch-mode'] !== undefined)
+      throw new Problem('not-allowed', 'A service key is for programs on a server. In a browser people sign in.');
+    const scope = key.startsWith(KEY_BEGIN) ? await openKeyScope(deps, hashOfKey(key)) : null;
+    if (scope === null) throw new Problem('not-signed-in', 'This key is unknown, has ended or was withdrawn.');
+    if (endpoint.access === 'signed-in' || endpoint.access === 'public')
+      throw new Problem('not-allowed', 'This is about a person who signed in; a key is none.');
+    const named = request.headers[ORGANISATION_HEADER];
+    if (typeof named === 'string' && named !== '' && named.toLowerCase() !== scope.organisationId)
+      throw new Problem('not-found', 'There is no such organisation, or you do not belong to it.');
+    mustBeAllowed(scope, endpoint.access);
+    request.log = request.log.child({ organisationId: scope.organisationId });
+    return scope;
+  }
 }
 
 function without(body: unknown, names: readonly string[]): unknown {
@@ -133,7 +160,7 @@ function mustBePlain(parts: readonly unknown[]): void {
     throw new Problem('invalid-request', 'A text holds a character that cannot be kept; nothing was changed.', errors);
 }
 
-const who = new WeakMap<FastifyRequest, { account: SignedInAccount; scope?: Scope }>();
+const who = new WeakMap<FastifyRequest, { account?: SignedInAccount; scope?: Scope }>();
 
 export function headersOf(request: FastifyRequest): Headers {
   const headers = new Headers();

@@ -13,6 +13,7 @@ import { type Config, describeConfig, installationSecret, loadConfig, StartRefus
 import { openDatabase } from '@heatround/platform/database';
 import { openJobs } from '@heatround/platform/jobs';
 import { createLog } from '@heatround/platform/log';
+import { openMailer } from '@heatround/platform/mail';
 import { loadDemoIfEmpty } from '@heatround/services/demo';
 import { reactTo } from '@heatround/services/reactions';
 import { asRefusal, startEmbeddedPostgres } from '../../../packages/platform/src/database/embedded.ts';
@@ -105,6 +106,8 @@ export async function launch({ env, isOrphaned }: LaunchOptions): Promise<number
       clock: systemClock,
       database,
       accounts,
+      mailer: openMailer({ smtpUrl: config.smtpUrl, from: config.mailFrom, folder: join(dataFolder, 'mail') }),
+      publicUrl: config.publicUrl,
       jobs,
       webFolder: existsSync(join(webFolder, 'index.html')) ? webFolder : null,
     };

@@ -33,6 +33,10 @@ const ROUTES: readonly Route[] = [
   { pattern: '/routes/:routeId', load: async () => (await import('./screens/rounds/route-screen.tsx')).RouteScreen },
   { pattern: '/windows', load: async () => (await import('./screens/rounds/windows-screen.tsx')).WindowsScreen },
   { pattern: '/rights', load: async () => (await import('./screens/rights/rights-screen.tsx')).RightsScreen },
+  { pattern: '/people', load: async () => (await import('./screens/people/people-screen.tsx')).PeopleScreen },
+  { pattern: '/letters', load: async () => (await import('./screens/people/letters-screen.tsx')).LettersScreen },
+  { pattern: '/letters/:mailId', load: async () => (await import('./screens/people/letters-screen.tsx')).LetterScreen },
+  { pattern: '/me', load: async () => (await import('./screens/people/me-screen.tsx')).MeScreen },
   { pattern: '/new-asset', load: async () => (await import('./screens/register/new-asset-screen.tsx')).NewAssetScreen },
   { pattern: '/assets/:assetId', load: async () => (await import('./screens/asset/asset-screen.tsx')).AssetScreen },
   {
@@ -116,6 +120,32 @@ function FrontDoor(door: Door) {
   return SignIn === null ? null : <SignIn {...door} />;
 }
 
+/** Opened by a link from a letter, or before there is a session. */
+const DOORS = /^\/(invitation|new-password|forgotten|unsubscribe\/[^/]+)$/;
+
+function LinkDoor({ path }: { path: string }) {
+  const [Door, setDoor] = useState<ComponentType<{ path: string }> | null>(null);
+  const [trouble, setTrouble] = useState(false);
+  useEffect(() => {
+    import('./screens/doors/doors.tsx').then(
+      (loaded) => setDoor(() => loaded.Doors),
+      () => setTrouble(true),
+    );
+  }, []);
+  if (trouble) return <p class="page told">This page could not be fetched. Find signal, then open the link again.</p>;
+  return Door === null ? null : <Door path={path} />;
+}
+
+function Inside() {
+  const { path } = useWhere();
+  if (DOORS.test(path)) return <LinkDoor key={path} path={path} />;
+  return (
+    <SessionProvider door={(door) => <FrontDoor {...door} />}>
+      <Places />
+    </SessionProvider>
+  );
+}
+
 function Everything() {
   return (
     <Router>
@@ -123,9 +153,7 @@ function Everything() {
       <a class="skip" href="#main">
         To the content
       </a>
-      <SessionProvider door={(door) => <FrontDoor {...door} />}>
-        <Places />
-      </SessionProvider>
+      <Inside />
     </Router>
   );
 }

@@ -1,11 +1,11 @@
 /** The worker: runs jobs and sweeps. It closes in order: no new sweep, then (by the caller) running jobs to their end, queue, database. */
 import type { Config } from '@heatround/platform/config';
 import type { Jobs } from '@heatround/platform/jobs';
-import type { Deps } from '@heatround/services/deps';
+import type { MailContext } from '@heatround/services/mail';
 import { JOBS } from '@heatround/services/reactions';
 import { startSchedule } from './schedule.ts';
 
-export interface WorkerParts extends Deps {
+export interface WorkerParts extends MailContext {
   readonly config: Pick<Config, 'workerConcurrency' | 'sweepIntervalSeconds'>;
   readonly jobs: Jobs;
 }

@@ -2,6 +2,7 @@
 import type { Jobs } from '@heatround/platform/jobs';
 import type { Deps } from '@heatround/services/deps';
 import { findDueImports } from '@heatround/services/imports';
+import { composeDailyJob, findDailyDue, findMailToSend, sendMailJob } from '@heatround/services/mail';
 import { bringBackJob, findLivingOver, findOrdersToRank, rankOrdersJob } from '@heatround/services/repairs';
 import { closeRoundsJob, findRoundsToClose, findRoutesToPlan, planRoundsJob } from '@heatround/services/rounds';
 import { concludePointsJob, findClassesToLearn, findDueConclusions, learnClassesJob } from '@heatround/services/trends';
@@ -23,6 +24,8 @@ export function startSchedule(deps: Deps, jobs: Jobs, sweepIntervalSeconds: numb
       await jobs.enqueueMany(bringBackJob, await findLivingOver(deps, MOST_DUE));
       await jobs.enqueueMany(rankOrdersJob, await findOrdersToRank(deps, MOST_DUE));
       await jobs.enqueueMany(learnClassesJob, await findClassesToLearn(deps));
+      await jobs.enqueueMany(composeDailyJob, await findDailyDue(deps, MOST_DUE));
+      await jobs.enqueueMany(sendMailJob, await findMailToSend(deps, MOST_DUE));
       for (const { job, payload } of await findDueImports(deps, MOST_DUE)) await jobs.enqueue(job, payload);
     } catch (error) {
       deps.log.warn({ reason: String(error) }, 'a sweep failed and will be tried again');

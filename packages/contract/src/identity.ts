@@ -38,13 +38,13 @@ export type Membership = z.output<typeof membership>;
 
 export const signIn = defineEndpoint({
   name: 'signIn',
-  summary: 'Sign in with e-mail and password; sets the session cookie.',
+  summary: 'Sign in with e-mail and password; sets the session cookie, or asks for the code of the second factor.',
   method: 'POST',
   path: '/api/sign-in',
   access: 'public',
   body: z.strictObject({ email: z.email().max(200), password: z.string().min(1).max(200) }),
   status: 200,
-  response: me,
+  response: z.union([me, z.object({ needsCode: z.literal(true) })]),
 });
 
 export const signOut = defineEndpoint({

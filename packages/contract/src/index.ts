@@ -7,7 +7,9 @@ import * as handOver from './hand-over.ts';
 import * as identity from './identity.ts';
 import * as imports from './imports.ts';
 import * as limits from './limits.ts';
+import * as mail from './mail.ts';
 import * as orders from './orders.ts';
+import * as people from './people.ts';
 import * as readings from './readings.ts';
 import * as register from './register.ts';
 import * as rounds from './rounds.ts';
@@ -20,7 +22,9 @@ export * from './identity.ts';
 export * from './import-targets.ts';
 export * from './imports.ts';
 export * from './limits.ts';
+export * from './mail.ts';
 export * from './orders.ts';
+export * from './people.ts';
 export * from './readings.ts';
 export * from './register.ts';
 export * from './rounds.ts';
@@ -86,4 +90,30 @@ export const endpoints = {
   listImports: imports.listImports,
   importTemplate: imports.importTemplate,
   exportTable: takingOut.exportTable,
+  listMembers: people.listMembers,
+  changeMember: people.changeMember,
+  endMember: people.endMember,
+  endMemberSessions: people.endMemberSessions,
+  liftSecondFactor: people.liftSecondFactor,
+  invite: people.invite,
+  withdrawInvitation: people.withdrawInvitation,
+  lookAtInvitation: people.lookAtInvitation,
+  acceptInvitation: people.acceptInvitation,
+  forgotPassword: people.forgotPassword,
+  renewPassword: people.renewPassword,
+  changePassword: people.changePassword,
+  mySessions: people.mySessions,
+  endMySession: people.endMySession,
+  beginSecondFactor: people.beginSecondFactor,
+  confirmSecondFactor: people.confirmSecondFactor,
+  endSecondFactor: people.endSecondFactor,
+  signInSecond: people.signInSecond,
+  makeKey: people.makeKey,
+  withdrawKey: people.withdrawKey,
+  listMail: mail.listMail,
+  getMail: mail.getMail,
+  getMailSettings: mail.getMailSettings,
+  changeMailSettings: mail.changeMailSettings,
+  noteBounce: mail.noteBounce,
+  unsubscribe: mail.unsubscribe,
 } as const;

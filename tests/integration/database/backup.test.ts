@@ -85,7 +85,7 @@ describe('backup', () => {
       log: silentLog,
     });
     const app = await buildApp({
-      deps: { database, accounts, clock: service.clock, log: silentLog },
+      deps: { ...service.deps, database, accounts },
       ready: { queue: async () => {}, migrations: () => database.migrationsAreDone() },
     });
     const { email, password } = signIns[0]!;

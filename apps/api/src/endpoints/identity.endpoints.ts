@@ -5,6 +5,7 @@ import { membershipsOf } from '@heatround/services/identity';
 import type { FastifyInstance } from 'fastify';
 import { type ApiDeps, headersOf, serve } from '../endpoint.ts';
 import { countFailedTries } from '../plugins/failed-tries.ts';
+import { peopleEndpoints } from './people.endpoints.ts';
 
 export function identityEndpoints(app: FastifyInstance, deps: ApiDeps, signInsPerMinute: number): void {
   /** Who somebody is; every such answer is a contact, from which on the device may hand over for another 14 days. */
@@ -31,7 +32,7 @@ export function identityEndpoints(app: FastifyInstance, deps: ApiDeps, signInsPe
       if (!signedIn) throw new Problem('wrong-sign-in', 'E-mail or password is wrong.');
       attempt.succeeded();
       for (const cookie of signedIn.cookies) void reply.header('set-cookie', cookie);
-      return describe(signedIn.account);
+      return signedIn.account === null ? { needsCode: true as const } : describe(signedIn.account);
     },
     { rateLimit: { max: signInsPerMinute, timeWindow: '1 minute' } },
   );
@@ -42,4 +43,6 @@ export function identityEndpoints(app: FastifyInstance, deps: ApiDeps, signInsPe
   });
 
   serve(app, deps, endpoints.whoAmI, async ({ account }) => describe(account));
+
+  peopleEndpoints(app, deps, describe, signInsPerMinute);
 }

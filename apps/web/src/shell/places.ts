@@ -24,6 +24,9 @@ const PLACES = {
   register: { href: '/register', word: 'Register', isHere: below('/register', '/assets', '/new-asset') },
   takeOut: { href: '/take-out', word: 'Take out', isHere: below('/take-out') },
   bringIn: { href: '/bring-in', word: 'Bring in', isHere: below('/bring-in') },
+  people: { href: '/people', word: 'People', isHere: below('/people') },
+  letters: { href: '/letters', word: 'Letters', isHere: below('/letters') },
+  me: { href: '/me', word: 'My settings', isHere: below('/me') },
 } as const satisfies Record<string, Place>;
 type Name = keyof typeof PLACES;
 
@@ -40,7 +43,7 @@ export function placesOf(
     for (const name of ['answers', 'orders', 'rounds', 'due', 'register', 'bringIn'] as const) names.add(name);
   if (holds('manager')) for (const name of ['orders', 'answers', 'due', 'register'] as const) names.add(name);
   if (WALKERS.some(holds)) for (const name of ['walk', 'due', 'register'] as const) names.add(name);
-  if (holds('administrator')) for (const name of ['register', 'bringIn'] as const) names.add(name);
+  if (holds('administrator')) for (const name of ['people', 'register', 'bringIn'] as const) names.add(name);
   // A guest reader, or a role of a later release.
   if (names.size === 0) names.add('register').add('due');
   return [...names]
@@ -65,7 +68,7 @@ export function furtherPlaces(
   const names: Name[] = [
     ...(may('submit-facts') ? (['walk', 'orders'] as const) : []),
     ...(may('edit-register') ? (['rounds', 'due'] as const) : []),
-    ...(may('see') ? (['takeOut'] as const) : []),
+    ...(may('see') ? (['takeOut', 'letters', 'me'] as const) : []),
   ];
   return names.map((name): Place => PLACES[name]).filter((place) => exists(place.href) && !inRow.includes(place));
 }

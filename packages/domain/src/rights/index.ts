@@ -50,6 +50,10 @@ export const RIGHTS: Readonly<Record<Exclude<Role, 'service-key'>, readonly Acti
   'guest-reader': ['see'],
 };
 
+/** What a service key may be given: nothing that answers for a person. */
+export const KEY_SCOPES = ['see', 'submit-facts', 'edit-register'] as const satisfies readonly Action[];
+export type KeyScope = (typeof KEY_SCOPES)[number];
+
 /**
  * May somebody holding these roles do this?
  * @param roles roles in the organisation concerned; unknown words give no right.

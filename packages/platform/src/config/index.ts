@@ -44,6 +44,11 @@ const schema = z.object({
     'heatround',
   ),
   REDIS_URL: optional(urlOf('redis:', 'rediss:')),
+  SMTP_URL: optional(urlOf('smtp:', 'smtps:')),
+  MAIL_FROM: withDefault(
+    z.string().regex(/^[^\r\n]*[^\s<>@]+@[^\s<>@]+>?$/, 'must be an address, such as Heatround <rounds@example.org>'),
+    'Heatround <heatround@localhost>',
+  ),
   LOG_LEVEL: withDefault(z.enum(['debug', 'info', 'warn', 'error', 'silent']), 'info'),
   SWEEP_INTERVAL_SECONDS: withDefault(wholeNumber(1, 3600), '30'),
   WORKER_CONCURRENCY: withDefault(wholeNumber(1, 64), '4'),
@@ -71,6 +76,10 @@ export interface Config {
   databaseRolePrefix: string;
   /** A Redis server for the job queue; when absent, the queue lives in PostgreSQL. */
   redisUrl: string | undefined;
+  /** The server that takes mail; when absent, mail is kept in the data folder and shown in the client. */
+  smtpUrl: string | undefined;
+  /** The sender of mail. */
+  mailFrom: string;
   logLevel: 'debug' | 'info' | 'warn' | 'error' | 'silent';
   sweepIntervalSeconds: number;
   /** How many jobs are worked at a time. */
@@ -100,6 +109,8 @@ export function loadConfig(env: Record<string, string | undefined>): Config {
     databaseUrl: set.DATABASE_URL,
     databaseRolePrefix: set.DATABASE_ROLE_PREFIX,
     redisUrl: set.REDIS_URL,
+    smtpUrl: set.SMTP_URL,
+    mailFrom: set.MAIL_FROM,
     logLevel: set.LOG_LEVEL,
     sweepIntervalSeconds: set.SWEEP_INTERVAL_SECONDS,
     workerConcurrency: set.WORKER_CONCURRENCY,
@@ -125,6 +136,7 @@ export function describeConfig(config: Config): Record<string, string | number> 
     database: config.databaseUrl === undefined ? 'built in' : withoutPassword(config.databaseUrl),
     databaseRolePrefix: config.databaseRolePrefix,
     queue: config.redisUrl === undefined ? 'in the database' : withoutPassword(config.redisUrl),
+    mail: config.smtpUrl === undefined ? 'kept in the data folder' : withoutPassword(config.smtpUrl),
     logLevel: config.logLevel,
     sweepIntervalSeconds: config.sweepIntervalSeconds,
     workerConcurrency: config.workerConcurrency,

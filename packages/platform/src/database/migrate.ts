@@ -128,7 +128,7 @@ async function ensureRoles(client: pg.Client, ownerUrl: string, logins: readonly
         await client.query(`ALTER ROLE ${quoted(login.name)} LOGIN PASSWORD ${pg.escapeLiteral(login.password)}`);
       }
       await ensureMember(client, login);
-      await askAlone(client, login.name);
+      await setHowToAsk(client, login.name);
     }
     await client.query('COMMIT');
   } catch (error) {
@@ -155,22 +155,28 @@ async function ensureRole(client: pg.Client, name: string, options: string): Pro
 }
 
 /**
- * Pages are made of many small questions: starting helpers for one of them costs more than answering it. Roles that somebody else has
- * made, and that the owner may not change, stay as they are.
+ * Pages are made of many small questions: starting helpers for one of them costs more than answering it. And they ask for the first few
+ * of an order, of which the planner believes there are few in all, not knowing the organisation: with the usual price of a page out of
+ * turn, meant for turning disks, it then reads and sorts a whole table. A value that somebody has set for the role stays; so do roles
+ * that somebody else has made and the owner may not change.
  */
-async function askAlone(client: pg.Client, name: string): Promise<void> {
-  const setting = 'max_parallel_workers_per_gather';
-  const { rows } = await client.query<{ set: boolean }>(
-    `SELECT coalesce($2 || '=0' = ANY (rolconfig), false) AS set FROM pg_roles WHERE rolname = $1`,
-    [name, setting],
+const OF_ASKING = { max_parallel_workers_per_gather: '0', random_page_cost: '1.1' } as const;
+
+async function setHowToAsk(client: pg.Client, name: string): Promise<void> {
+  const { rows } = await client.query<{ config: string[] | null }>(
+    'SELECT rolconfig AS config FROM pg_roles WHERE rolname = $1',
+    [name],
   );
-  if (rows[0]?.set !== false) return;
-  await client.query('SAVEPOINT asking_alone');
-  try {
-    await client.query(`ALTER ROLE ${quoted(name)} SET ${setting} = 0`);
-  } catch (error) {
-    if ((error as { code?: string }).code !== '42501') throw error;
-    await client.query('ROLLBACK TO SAVEPOINT asking_alone');
+  const set = new Set((rows[0]?.config ?? []).map((entry) => entry.split('=')[0]));
+  for (const [setting, value] of Object.entries(OF_ASKING)) {
+    if (set.has(setting)) continue;
+    await client.query('SAVEPOINT how_to_ask');
+    try {
+      await client.query(`ALTER ROLE ${quoted(name)} SET ${setting} = ${value}`);
+    } catch (error) {
+      if ((error as { code?: string }).code !== '42501') throw error;
+      await client.query('ROLLBACK TO SAVEPOINT how_to_ask');
+    }
   }
 }
 

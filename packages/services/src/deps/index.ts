@@ -21,6 +21,8 @@ export interface Scope extends TenantScope {
   readonly roles: readonly Role[];
   /** The organisation's clock beside the real one. */
   readonly clockOffsetMs: number;
+  /** Of a service key: what it was made for, instead of the rights of roles. */
+  readonly actions?: readonly Action[];
 }
 
 /** The moment by the organisation's clock, epoch milliseconds. */
@@ -29,7 +31,11 @@ export function now(deps: Pick<Deps, 'clock'>, scope: Pick<Scope, 'clockOffsetMs
 }
 
 /** Refuses with 'not-allowed', naming who may. */
-export function mustBeAllowed(scope: Pick<Scope, 'roles'>, action: Action): void {
+export function mustBeAllowed(scope: Pick<Scope, 'roles' | 'actions'>, action: Action): void {
+  if (scope.actions !== undefined) {
+    if (scope.actions.includes(action)) return;
+    throw new Problem('not-allowed', `This key was made for: ${scope.actions.join(', ')}. It does not carry ${action}.`);
+  }
   if (may(scope.roles, action)) return;
   const who = rolesThatMay(action).join(', ');
   throw new Problem('not-allowed', `Your roles here (${scope.roles.join(', ')}) do not carry this right. It belongs to: ${who}.`);

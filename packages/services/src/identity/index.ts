@@ -2,10 +2,12 @@
  * Who somebody is in an organisation. Memberships are read across organisations (a person may have several) under the sweep role;
  * from then on everything happens inside one of them. A membership that has ended opens nothing, its name stays on what was written.
  */
-import { Problem, type Role } from '@heatround/domain';
+import { type Action, Problem, type Role } from '@heatround/domain';
 import type { Accounts } from '@heatround/platform/accounts';
 import { sql } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
+
+const KEY_USE_SAID_EVERY_MS = 10 * 60_000;
 
 export interface MembershipView {
   readonly organisationId: string;
@@ -54,6 +56,42 @@ export async function openScope(
   return { organisationId: chosen.organisationId, siteIds, personId, name, roles, clockOffsetMs };
 }
 
+/**
+ * The scope of a service key: its organisation, its scopes, itself as author.
+ * @param keyHash SHA-256 of the key, hexadecimal. @returns null: unknown, ended or withdrawn.
+ */
+export async function openKeyScope(
+  { database, clock }: Pick<Deps, 'database' | 'clock'>,
+  keyHash: string,
+): Promise<Scope | null> {
+  const at = clock.now();
+  const [key] = await database.acrossTenants('whose key this is', (db) =>
+    db.$queryRaw<
+      (Pick<Scope, 'organisationId' | 'personId' | 'name' | 'siteIds'> & {
+        actions: Action[];
+        endsAt: Date | null;
+        offset: bigint;
+        lastUsedAt: Date | null;
+      })[]
+    >(sql`
+      SELECT k.organisation_id AS "organisationId", k.id AS "personId", m.name, m.site_ids AS "siteIds", k.scopes AS actions,
+        m.ends_at AS "endsAt", o.clock_offset_ms AS offset, k.last_used_at AS "lastUsedAt"
+      FROM service_key k JOIN membership m ON m.organisation_id = k.organisation_id AND m.person_id = k.id
+        JOIN organisation o ON o.organisation_id = k.organisation_id
+      WHERE k.key_hash = ${keyHash}`),
+  );
+  if (!key) return null;
+  const { endsAt, offset, lastUsedAt, ...scope } = key;
+  const clockOffsetMs = Number(offset);
+  if (endsAt !== null && endsAt.getTime() <= at + clockOffsetMs) return null;
+  // Often enough for a person who wonders whether it is used still.
+  if (lastUsedAt === null || at - lastUsedAt.getTime() > KEY_USE_SAID_EVERY_MS)
+    await database.acrossTenants('a key was used', (db) =>
+      db.$executeRaw(sql`UPDATE service_key SET last_used_at = ${new Date(at)} WHERE key_hash = ${keyHash}`),
+    );
+  return { ...scope, roles: ['service-key'], clockOffsetMs };
+}
+
 /** A new organisation; creating the same id again changes nothing. */
 export async function createOrganisation(
   { database }: Pick<Deps, 'database'>,
@@ -87,6 +125,7 @@ export async function setMembership(
         ${member.endsAt ? new Date(member.endsAt) : null}::timestamptz)
       ON CONFLICT (organisation_id, person_id) DO UPDATE
         SET name = excluded.name, roles = excluded.roles, site_ids = excluded.site_ids, ends_at = excluded.ends_at,
+          next_mail_at = NULL,
           roles_changed_at = CASE WHEN m.roles @> excluded.roles AND m.roles <@ excluded.roles THEN m.roles_changed_at
             ELSE ${new Date(clock.now())}::timestamptz + (SELECT o.clock_offset_ms FROM organisation o
               WHERE o.organisation_id = m.organisation_id) * interval '1 millisecond' END`),
@@ -159,6 +198,7 @@ export async function listPeople(deps: Deps, scope: Scope): Promise<{ id: string
     db.$queryRaw<{ id: string; name: string; roles: string[] }[]>(sql`
       SELECT person_id AS id, name, roles FROM membership
       WHERE organisation_id = ${scope.organisationId}::uuid AND (ends_at IS NULL OR ends_at > ${new Date(now(deps, scope))}::timestamptz)
+        AND NOT 'service-key' = ANY (roles)
       ORDER BY name, person_id`),
   );
 }

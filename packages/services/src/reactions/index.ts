@@ -5,21 +5,24 @@
 import type { Announcement } from '@heatround/platform/database';
 import type { JobDefinition, Jobs } from '@heatround/platform/jobs';
 import { checkImportJob, type ImportPayload, runImportJob } from '../imports/index.ts';
+import { composeDailyJob, type MailContext, sendMailJob } from '../mail/index.ts';
 import { bringBackJob, rankOrdersJob } from '../repairs/index.ts';
 import { closeRoundsJob, planRoundsJob } from '../rounds/index.ts';
-import { type ConclusionContext, concludePointJob, concludePointsJob, learnClassesJob } from '../trends/index.ts';
+import { concludePointJob, concludePointsJob, learnClassesJob } from '../trends/index.ts';
 
 /** Every kind of job, for the worker. */
-export const JOBS: readonly JobDefinition<unknown, ConclusionContext>[] = [
-  concludePointJob as JobDefinition<unknown, ConclusionContext>,
-  concludePointsJob as JobDefinition<unknown, ConclusionContext>,
-  learnClassesJob as JobDefinition<unknown, ConclusionContext>,
-  planRoundsJob as JobDefinition<unknown, ConclusionContext>,
-  closeRoundsJob as JobDefinition<unknown, ConclusionContext>,
-  bringBackJob as JobDefinition<unknown, ConclusionContext>,
-  rankOrdersJob as JobDefinition<unknown, ConclusionContext>,
-  checkImportJob as JobDefinition<unknown, ConclusionContext>,
-  runImportJob as JobDefinition<unknown, ConclusionContext>,
+export const JOBS: readonly JobDefinition<unknown, MailContext>[] = [
+  concludePointJob as JobDefinition<unknown, MailContext>,
+  concludePointsJob as JobDefinition<unknown, MailContext>,
+  learnClassesJob as JobDefinition<unknown, MailContext>,
+  planRoundsJob as JobDefinition<unknown, MailContext>,
+  closeRoundsJob as JobDefinition<unknown, MailContext>,
+  bringBackJob as JobDefinition<unknown, MailContext>,
+  rankOrdersJob as JobDefinition<unknown, MailContext>,
+  checkImportJob as JobDefinition<unknown, MailContext>,
+  runImportJob as JobDefinition<unknown, MailContext>,
+  composeDailyJob as JobDefinition<unknown, MailContext>,
+  sendMailJob as JobDefinition<unknown, MailContext>,
 ];
 
 /** Turns announcements into jobs; never throws and never waits. */
@@ -34,6 +37,8 @@ export function reactTo(jobs: Jobs): (organisationId: string, announcements: rea
       const asked = () => ({ organisationId, importId: (payload as Pick<ImportPayload, 'importId'>).importId });
       if (name === 'import-check-asked') void jobs.enqueue(checkImportJob, asked());
       if (name === 'import-run-asked') void jobs.enqueue(runImportJob, asked());
+      if (name === 'mail-waits')
+        void jobs.enqueue(sendMailJob, { organisationId, mailId: (payload as { mailId: string }).mailId });
     }
   };
 }

@@ -8,8 +8,8 @@ import {
   instrumentUncertainty,
   probabilityReached,
   rectangular,
-  sensitivitiesAt,
   seenTemperature,
+  sensitivitiesAt,
   trueTemperature,
 } from '@heatround/domain';
 import fc from 'fast-check';

@@ -10,6 +10,8 @@ export function SignIn({ why, enter }: Door) {
   const heading = useOpening('Sign in');
   const [email, setEmail] = useState('');
   const [password, setPassword] = useState('');
+  /** Null: the password comes first; otherwise the code of the second factor is asked for. */
+  const [code, setCode] = useState<string | null>(null);
   const [isBusy, setBusy] = useState(false);
   const [trouble, setTrouble] = useState<unknown>(null);
 
@@ -20,7 +22,14 @@ export function SignIn({ why, enter }: Door) {
     setTrouble(null);
     const askedAt = Date.now();
     try {
-      enter(await call('signIn', { body: { email: email.trim(), password } }), askedAt);
+      const answer =
+        code === null
+          ? await call('signIn', { body: { email: email.trim(), password } })
+          : await call('signInSecond', { body: { code: code.trim() } });
+      if ('needsCode' in answer) {
+        setCode('');
+        setBusy(false);
+      } else enter(answer, askedAt);
     } catch (refused) {
       setTrouble(refused);
       setBusy(false);
@@ -37,37 +46,78 @@ export function SignIn({ why, enter }: Door) {
       </h1>
       {why !== null && <Told>{why}</Told>}
       <form onSubmit={(event) => void signIn(event)} noValidate>
-        <Field label="E-mail" wrong={at('email')}>
-          {(aria) => (
-            <input
-              {...aria}
-              class="entry"
-              type="email"
-              autocomplete="username"
-              autocapitalize="none"
-              value={email}
-              onInput={(event) => setEmail(event.currentTarget.value)}
-            />
-          )}
-        </Field>
-        <Field label="Password" wrong={at('password')}>
-          {(aria) => (
-            <input
-              {...aria}
-              class="entry"
-              type="password"
-              autocomplete="current-password"
-              value={password}
-              onInput={(event) => setPassword(event.currentTarget.value)}
-            />
-          )}
-        </Field>
+        {code === null ? (
+          <>
+            <Field label="E-mail" wrong={at('email')}>
+              {(aria) => (
+                <input
+                  {...aria}
+                  class="entry"
+                  type="email"
+                  autocomplete="username"
+                  autocapitalize="none"
+                  value={email}
+                  onInput={(event) => setEmail(event.currentTarget.value)}
+                />
+              )}
+            </Field>
+            <Field label="Password" wrong={at('password')}>
+              {(aria) => (
+                <input
+                  {...aria}
+                  class="entry"
+                  type="password"
+                  autocomplete="current-password"
+                  value={password}
+                  onInput={(event) => setPassword(event.currentTarget.value)}
+                />
+              )}
+            </Field>
+          </>
+        ) : (
+          <Field
+            label="Code"
+            hint="The six figures that your second factor shows now, or one of your spare codes."
+            wrong={at('code')}
+          >
+            {(aria) => (
+              <input
+                {...aria}
+                class="entry"
+                type="text"
+                inputMode="numeric"
+                autocomplete="one-time-code"
+                value={code}
+                // biome-ignore lint/a11y/noAutofocus: the code is the one thing asked for now
+                autoFocus
+                onInput={(event) => setCode(event.currentTarget.value)}
+              />
+            )}
+          </Field>
+        )}
         {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
         <div class="keyrow">
           <button class="key main touch" type="submit" disabled={isBusy}>
             {isBusy ? 'Signing in' : 'Sign in'}
           </button>
+          {code !== null && (
+            <button
+              class="key touch"
+              type="button"
+              onClick={() => {
+                setCode(null);
+                setTrouble(null);
+              }}
+            >
+              Begin again
+            </button>
+          )}
         </div>
+        {code === null && (
+          <p>
+            <a href="/forgotten">Forgotten the password?</a>
+          </p>
+        )}
       </form>
       <UnsentHere />
     </main>
