@@ -21,14 +21,15 @@ export function mailEndpoints(app: FastifyInstance, deps: ApiDeps): void {
     own.addContentTypeParser(/^multipart\/form-data/, { parseAs: 'string' }, (_request, body, done) =>
       done(null, /name="?List-Unsubscribe"?\s+One-Click\s/i.test(body as string) ? { 'List-Unsubscribe': 'One-Click' } : {}),
     );
-    own.post<{ Params: { token: string }; Body: unknown }>(
-      '/unsubscribe/:token',
+    // A wildcard, since a token is longer than a parameter of a path may be.
+    own.post<{ Params: { '*': string }; Body: unknown }>(
+      '/unsubscribe/*',
       { bodyLimit: 4096, schema: { hide: true } },
       async (request) => {
         const given = request.body as { 'List-Unsubscribe'?: string } | null;
         if (given?.['List-Unsubscribe'] !== 'One-Click')
           throw new Problem('invalid-request', 'Expected the form field List-Unsubscribe=One-Click; nothing was changed.');
-        return unsubscribe(deps, request.params.token);
+        return unsubscribe(deps, request.params['*']);
       },
     );
   });

@@ -31,15 +31,19 @@ interface Row extends Omit<ExtraStopLine, 'target'> {
   readonly decimals: number;
 }
 
-/** Extra stops that fit a condition about e, by the end of their time. */
+/**
+ * Extra stops that fit a condition about e, by the end of their time. Chosen by what their index holds, so that it gives them in order;
+ * the rows follow by key.
+ */
 export async function extraStopLines(db: TenantDb, condition: Sql, most: number): Promise<ExtraStopLine[]> {
   const rows = await db.$queryRaw<Row[]>(sql`
     SELECT e.id, e.kind, e.point_id AS "pointId", a.asset_id AS "assetId", a.tag, p.letter, a.asset_name AS "assetName", p.name AS "pointName", a.place,
       e.round_id AS "roundId", ${personOf(sql`e.walker_id`)} AS walker, e.order_id AS "orderId", o.number AS "orderNumber",
       e.finding_id AS "findingId", e.earliest_at AS "earliestAt", e.latest_at AS "latestAt", e.note, m.name AS "askedBy",
       o.target AS goal, p.unit, p.decimals
-    FROM (SELECT e.* FROM extra_stop e WHERE e.organisation_id = current_organisation() AND ${condition}
-        ORDER BY e.latest_at, e.id LIMIT ${most}) e
+    FROM (SELECT e.id FROM extra_stop e WHERE e.organisation_id = current_organisation() AND ${condition}
+        ORDER BY e.latest_at, e.id LIMIT ${most}) chosen
+      CROSS JOIN LATERAL (SELECT * FROM extra_stop e WHERE e.organisation_id = current_organisation() AND e.id = chosen.id LIMIT 1) e
       CROSS JOIN LATERAL (SELECT * FROM point p WHERE p.organisation_id = current_organisation() AND p.id = e.point_id LIMIT 1) p
       ${ASSET_OF_POINT}
       LEFT JOIN LATERAL (SELECT * FROM work_order o WHERE o.organisation_id = e.organisation_id AND o.id = e.order_id LIMIT 1) o ON true
