@@ -130,6 +130,7 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
   listImports: () => ({}),
   importTemplate: () => ({ params: { kind: 'readings' } }),
   exportTable: () => ({ params: { table: 'assets' } }),
+  getCarry: ({ siteId }) => ({ query: { siteId } }),
 };
 
 /** Endpoints whose rightful twin may also be refused for the row's own state, never for the wall: the status they answer then. */

@@ -102,6 +102,7 @@ const CALLS = {
   listImports: ['GET', '/api/imports'],
   importTemplate: ['GET', '/api/import-templates/:kind'],
   exportTable: ['GET', '/api/exports/:table'],
+  getCarry: ['GET', '/api/carry'],
 } as const satisfies { readonly [N in EndpointName]: readonly [All[N]['method'], All[N]['path']] };
 
 let organisationId: string | null = null;
