@@ -56,9 +56,9 @@ export const getCarry = defineEndpoint({
   status: 200,
   response: z.object({
     now: instant,
-    /** Null: everything the person may see. */
-    siteId: id.nullable(),
-    /** Requests to live with a fault that the person may accept, oldest first; told in findings and orders. */
+    /** The one site that this is about; null: everything the person may see. */
+    site: z.object({ id, name: z.string() }).nullable(),
+    /** Requests to live with a fault that the person may accept, worst grade first, then oldest; told in findings and orders. */
     decisions: z.array(ref.extend({ askedBy: z.string() })),
     hasMoreDecisions: z.boolean(),
     /** The highest other risks, highest first; told in findings and orders. */

@@ -1,6 +1,6 @@
 import { type Conclusion, type Grade, MOST_COUNTED } from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
-import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
+import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 import { type About, type Carried, carriedWithin, type LastValue, lastValuesOf, subjectsOf } from '../repairs/index.ts';
 import { type Seen, seenWithin } from '../rounds/index.ts';
 
@@ -19,8 +19,8 @@ export interface TrendLine
 /** What an organisation carries, and what it has not seen: the page of whoever answers for it. */
 export interface CarryPage extends Carried {
   readonly now: Date;
-  /** Null: everything that this person may see. */
-  readonly siteId: string | null;
+  /** The one site that this is about; null: everything that this person may see. */
+  readonly site: { readonly id: string; readonly name: string } | null;
   readonly seen: Seen;
   readonly trends: {
     /** Soonest date first. */
@@ -47,10 +47,12 @@ export async function carryPage(deps: Deps, scope: Scope, query: { siteId?: stri
   // Named, so that the indexes of one site serve.
   const siteId = query.siteId ?? (scope.siteIds?.length === 1 ? scope.siteIds[0] : undefined);
   return deps.database.inTenant(scope, async ({ db }) => {
+    const site = siteId ? await db.site.findFirst({ where: { id: siteId }, select: { id: true, name: true } }) : null;
+    if (siteId && site === null) throw notFound('site');
     const seen = await seenWithin(db, siteId, at);
     return {
       now: new Date(at),
-      siteId: siteId ?? null,
+      site,
       ...(await carriedWithin(db, scope, siteId, at)),
       seen,
       trends: await soonestTrends(db, siteId, at),

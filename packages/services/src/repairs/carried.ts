@@ -42,7 +42,7 @@ export interface LivedWith extends AboutPoint {
 
 /** Open faults of an organisation as whoever answers for them looks at them. */
 export interface Carried {
-  /** Requests to live with a fault that this person may accept; oldest first. */
+  /** Requests to live with a fault that this person may accept; worst grade first, then oldest. */
   readonly decisions: Decision[];
   readonly hasMoreDecisions: boolean;
   /** The highest risks without those and without accepted ones, highest first. */
@@ -118,21 +118,23 @@ async function decisionsFor(db: TenantDb, { roles, personId }: Scope, here: Here
   const fromOthers = (alias: Sql): Sql =>
     sql`AND (${alias}.state ->> 'livingAsked') IS NOT NULL AND ${alias}.state #>> '{livingAsked,by}' <> ${personId}
       AND ${alias}.grade = ANY (${grades}) ${filtersOf(here, alias)}`;
-  const asked = (alias: Sql): Sql => sql`${alias}.state #>> '{livingAsked,at}' AS at, coalesce((SELECT m.name FROM membership m
+  const asked = (
+    alias: Sql,
+  ): Sql => sql`${alias}.grade, (${alias}.state #>> '{livingAsked,at}')::float8 AS at, coalesce((SELECT m.name FROM membership m
     WHERE m.organisation_id = current_organisation() AND m.person_id = (${alias}.state #>> '{livingAsked,by}')::uuid), ${GONE}) AS "askedBy"`;
-  const findings = await db.$queryRaw<{ id: string; orderId: string | null; at: string; askedBy: string }[]>(sql`
+  const findings = await db.$queryRaw<{ id: string; orderId: string | null; grade: Grade; at: number; askedBy: string }[]>(sql`
     SELECT f.id, f.order_id AS "orderId", ${asked(sql`f`)} FROM finding f
     WHERE f.organisation_id = current_organisation() AND f.stands = 'reported' AND f.ended_at IS NULL ${fromOthers(sql`f`)}
-    ORDER BY f.reported_at, f.id LIMIT ${MOST_DECISIONS + 1}`);
-  const orders = await db.$queryRaw<{ id: string; at: string; askedBy: string }[]>(sql`
+    ORDER BY array_position(${grades}, f.grade) DESC, at, f.id LIMIT ${MOST_DECISIONS + 1}`);
+  const orders = await db.$queryRaw<{ id: string; grade: Grade; at: number; askedBy: string }[]>(sql`
     SELECT o.id, ${asked(sql`o`)} FROM work_order o
     WHERE o.organisation_id = current_organisation() AND o.stands = 'agreed' AND o.ended_at IS NULL ${fromOthers(sql`o`)}
-    ORDER BY o.rank, o.queue_at, o.id LIMIT ${MOST_DECISIONS + 1}`);
+    ORDER BY array_position(${grades}, o.grade) DESC, at, o.id LIMIT ${MOST_DECISIONS + 1}`);
   return [
     ...findings.map((one) => ({ kind: 'finding' as const, ...one })),
     ...orders.map((one) => ({ kind: 'order' as const, orderId: null, ...one })),
   ]
-    .sort((a, b) => Number(a.at) - Number(b.at) || (a.id < b.id ? -1 : 1))
+    .sort((a, b) => GRADES.indexOf(b.grade) - GRADES.indexOf(a.grade) || a.at - b.at || (a.id < b.id ? -1 : 1))
     .map(({ kind, id, orderId, askedBy }) => ({ kind, id, orderId, askedBy }));
 }
 
