@@ -13,9 +13,6 @@ CREATE INDEX finding_without_order ON finding (organisation_id, stands, id) INCL
   WHERE ended_at IS NULL AND order_id IS NULL AND stands IN ('reported', 'read-again', 'living-with');
 -- Rounds that are over, newest first.
 CREATE INDEX round_over ON round (organisation_id, latest_at DESC, id DESC) INCLUDE (site_id) WHERE closed_at IS NOT NULL;
--- One stop of a round is found without reading the others or the history of its point.
-DROP INDEX fact_of_round;
-CREATE INDEX fact_of_round ON fact (organisation_id, round_id, point_id) WHERE round_id IS NOT NULL;
 
 -- Earliest date of the limit that counts, where a range is shown: epoch milliseconds, which hold whatever a forecast says.
 ALTER TABLE conclusion ADD COLUMN reaches_ms double precision GENERATED ALWAYS AS ((jsonb_path_query_first(content,

@@ -1,4 +1,13 @@
-import { CONSEQUENCE_OF, COULD_NOT_READ, type CouldNotRead, type Criticality, isAwake, type Season } from '@heatround/domain';
+import {
+  CONSEQUENCE_OF,
+  COULD_NOT_READ,
+  type CouldNotRead,
+  type Criticality,
+  isAwake,
+  type Season,
+  type StopAnswer,
+  stopOf,
+} from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { FARTHEST_DAYS } from './plan.ts';
 
@@ -140,23 +149,55 @@ async function roundsOver(db: TenantDb, siteId: string | undefined, at: number) 
   };
 }
 
-/** Why stops of these rounds were not read: of several answers at one stop the first, and none where it was read after all. */
+interface Told {
+  readonly roundId: string;
+  readonly id: string;
+  readonly pointId: string;
+  readonly kind: 'reading-taken' | 'stop-answered';
+  readonly takenAt: Date;
+  readonly at: Date;
+  readonly answer: CouldNotRead | null;
+}
+
+/** Why stops of these rounds were not read, by the rule that settles a round: none where it was read after all. */
 async function unreadOf(db: TenantDb, roundIds: readonly string[]): Promise<Seen['stops']['couldNotRead']> {
   if (roundIds.length === 0) return [];
-  return db.$queryRaw<{ answer: CouldNotRead; count: number }[]>(sql`
-    WITH stop AS MATERIALIZED (
-      SELECT DISTINCT ON (x.id, f.point_id) x.id AS round_id, f.point_id, f.content ->> 'answer' AS answer
+  // The kind is asked about only afterwards: an index of one kind, which knows no rounds, must not be taken.
+  const told = await db.$queryRaw<Told[]>(sql`
+    SELECT w.* FROM (
+      SELECT x.id AS "roundId", f.id, f.point_id AS "pointId", f.kind, f.taken_at AS "takenAt", least(f.taken_at, f.received_at) AS at,
+        f.content ->> 'answer' AS answer, bool_or(f.kind = 'stop-answered') OVER (PARTITION BY x.id, f.point_id) AS "isAnswered"
       FROM unnest(${[...roundIds]}::uuid[]) AS x(id)
         CROSS JOIN LATERAL (SELECT r.stops FROM round r WHERE r.organisation_id = current_organisation() AND r.id = x.id LIMIT 1) r
-        CROSS JOIN LATERAL (SELECT * FROM fact f WHERE f.organisation_id = current_organisation() AND f.round_id = x.id
-          AND f.kind = 'stop-answered' OFFSET 0) f
-      WHERE f.point_id = ANY (r.stops)
-      ORDER BY x.id, f.point_id, least(f.taken_at, f.received_at), f.id)
-    SELECT stop.answer, count(*)::int AS count FROM stop
-    WHERE NOT EXISTS (SELECT 1 FROM fact f WHERE f.organisation_id = current_organisation() AND f.round_id = stop.round_id
-      AND f.point_id = stop.point_id AND f.kind = 'reading-taken'
-      AND EXISTS (SELECT 1 FROM counted_reading k WHERE k.organisation_id = current_organisation() AND k.id = f.id))
-    GROUP BY stop.answer ORDER BY count DESC, stop.answer`);
+        CROSS JOIN LATERAL (SELECT * FROM fact f WHERE f.organisation_id = current_organisation() AND f.round_id = x.id OFFSET 0) f
+      WHERE f.kind IN ('reading-taken', 'stop-answered') AND f.point_id = ANY (r.stops)) w
+    WHERE w."isAnswered"`);
+  const counted = await countedAmong(
+    db,
+    told.filter(({ kind }) => kind === 'reading-taken'),
+  );
+  const stops = new Map<string, StopAnswer[]>();
+  for (const { roundId, id, pointId, kind, at, answer } of told) {
+    if (kind === 'reading-taken' && !counted.has(id)) continue;
+    const key = `${roundId} ${pointId}`;
+    const one = { id, pointId, takenAt: at.getTime(), answer: answer ?? ('read' as const) };
+    stops.set(key, [...(stops.get(key) ?? []), one]);
+  }
+  const states = [...stops.values()].map((answers) => stopOf(answers[0]!.pointId, answers).state);
+  return COULD_NOT_READ.map((answer) => ({ answer, count: states.filter((state) => state === answer).length }))
+    .filter(({ count }) => count > 0)
+    .sort((a, b) => b.count - a.count);
+}
+
+/** Readings among these that count; each by everything its index knows. */
+async function countedAmong(db: TenantDb, readings: readonly Told[]): Promise<Set<string>> {
+  if (readings.length === 0) return new Set();
+  const rows = await db.$queryRaw<{ id: string }[]>(sql`
+    SELECT x.id FROM unnest(${readings.map(({ id }) => id)}::uuid[], ${readings.map(({ pointId }) => pointId)}::uuid[],
+        ${readings.map(({ takenAt }) => takenAt)}::timestamptz[]) AS x(id, point_id, taken_at)
+      CROSS JOIN LATERAL (SELECT 1 FROM counted_reading k WHERE k.organisation_id = current_organisation() AND k.point_id = x.point_id
+        AND k.taken_at = x.taken_at AND k.id = x.id LIMIT 1) k`);
+  return new Set(rows.map(({ id }) => id));
 }
 
 interface RouteDue {
