@@ -163,6 +163,7 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
     body: { report: `Action: failed\nStatus: 5.1.1\nOriginal-Message-ID: <${mailId}@example.org>\n` },
   }),
   unsubscribe: 'no-organisation',
+  getCarry: ({ siteId }) => ({ query: { siteId } }),
 };
 
 /** Endpoints whose rightful twin may also be refused for the row's own state, never for the wall: the status they answer then. */

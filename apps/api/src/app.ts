@@ -19,6 +19,7 @@ import {
 } from 'fastify-type-provider-zod';
 import * as z from 'zod';
 import type { ApiDeps } from './endpoint.ts';
+import { carryEndpoints } from './endpoints/carry.endpoints.ts';
 import { exportsEndpoints } from './endpoints/exports.endpoints.ts';
 import { handOverEndpoints } from './endpoints/hand-over.endpoints.ts';
 import { identityEndpoints } from './endpoints/identity.endpoints.ts';
@@ -151,6 +152,7 @@ export async function buildApp({
   importsEndpoints(app, deps);
   exportsEndpoints(app, deps);
   mailEndpoints(app, deps);
+  carryEndpoints(app, deps);
   app.get('/api/openapi.json', async () => app.swagger());
 
   if (webFolder && existsSync(join(webFolder, 'index.html'))) {

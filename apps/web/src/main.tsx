@@ -20,6 +20,7 @@ interface Route {
   readonly load: () => Promise<Screen>;
 }
 const ROUTES: readonly Route[] = [
+  { pattern: '/carry', load: async () => (await import('./screens/carry/carry-screen.tsx')).CarryScreen },
   { pattern: '/register', load: async () => (await import('./screens/register/register-screen.tsx')).RegisterScreen },
   { pattern: '/walk', load: async () => (await import('./screens/walk/my-walk-screen.tsx')).MyWalkScreen },
   { pattern: '/walk/:walkId', isStop: true, load: async () => (await import('./screens/walk/stops-screen.tsx')).StopsScreen },

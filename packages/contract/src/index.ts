@@ -2,6 +2,7 @@
  * What travels between the service and its callers, said once: zod schemas and endpoint descriptions.
  * The API registers `endpoints`, the web client derives its calls from the same objects, the tests walk them.
  */
+import * as carry from './carry.ts';
 import * as takingOut from './exports.ts';
 import * as handOver from './hand-over.ts';
 import * as identity from './identity.ts';
@@ -15,6 +16,7 @@ import * as register from './register.ts';
 import * as rounds from './rounds.ts';
 import * as submissions from './submissions.ts';
 
+export * from './carry.ts';
 export * from './endpoint.ts';
 export * from './exports.ts';
 export * from './hand-over.ts';
@@ -116,4 +118,5 @@ export const endpoints = {
   changeMailSettings: mail.changeMailSettings,
   noteBounce: mail.noteBounce,
   unsubscribe: mail.unsubscribe,
+  getCarry: carry.getCarry,
 } as const;

@@ -93,9 +93,9 @@ describe('places', () => {
   const words = (roles: string[], known = () => true) => placesOf(roles, () => true, known).map(({ word }) => word);
   test('by role, the first one first', () => {
     expect(words(['technician'])).toEqual(['My walk', 'Due', 'Register']);
-    expect(words(['planner'])).toEqual(['Answers due', 'Orders', 'Rounds', 'Due', 'Register', 'Bring in']);
-    expect(words(['manager'])).toEqual(['Orders', 'Answers due', 'Due', 'Register']);
-    expect(words(['administrator'])).toEqual(['Register', 'Bring in']);
+    expect(words(['planner'])).toEqual(['Answers due', 'Orders', 'Rounds', 'Due', 'Register', 'What we carry']);
+    expect(words(['manager'])).toEqual(['What we carry', 'Orders', 'Answers due', 'Due', 'Register']);
+    expect(words(['administrator'])).toEqual(['Register', 'Bring in', 'What we carry']);
     expect(words(['guest-reader'])).toEqual(['Register', 'Due']);
   });
   test('only those that exist', () => {

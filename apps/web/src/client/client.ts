@@ -128,6 +128,7 @@ const CALLS = {
   changeMailSettings: ['PATCH', '/api/mail-settings'],
   noteBounce: ['POST', '/api/mail-bounces'],
   unsubscribe: ['POST', '/api/unsubscribe'],
+  getCarry: ['GET', '/api/carry'],
 } as const satisfies { readonly [N in EndpointName]: readonly [All[N]['method'], All[N]['path']] };
 
 let organisationId: string | null = null;

@@ -15,6 +15,7 @@ const below =
   (path: string): boolean =>
     starts.some((start) => path === start || path.startsWith(`${start}/`));
 const PLACES = {
+  carry: { href: '/carry', word: 'What we carry', isHere: below('/carry') },
   walk: { href: '/walk', word: 'My walk', isHere: below('/walk', '/hand-in') },
   answers: { href: '/answers', word: 'Answers due', isHere: below('/answers', '/findings') },
   orders: { href: '/orders', word: 'Orders', isHere: below('/orders') },
@@ -39,11 +40,10 @@ export function placesOf(
 ): readonly Place[] {
   const holds = (role: string): boolean => roles.includes(role);
   const names = new Set<Name>();
-  if (holds('planner'))
-    for (const name of ['answers', 'orders', 'rounds', 'due', 'register', 'bringIn'] as const) names.add(name);
-  if (holds('manager')) for (const name of ['orders', 'answers', 'due', 'register'] as const) names.add(name);
+  if (holds('planner')) for (const name of ['answers', 'orders', 'rounds', 'due', 'register', 'carry'] as const) names.add(name);
+  if (holds('manager')) for (const name of ['carry', 'orders', 'answers', 'due', 'register'] as const) names.add(name);
   if (WALKERS.some(holds)) for (const name of ['walk', 'due', 'register'] as const) names.add(name);
-  if (holds('administrator')) for (const name of ['people', 'register', 'bringIn'] as const) names.add(name);
+  if (holds('administrator')) for (const name of ['people', 'register', 'bringIn', 'carry'] as const) names.add(name);
   // A guest reader, or a role of a later release.
   if (names.size === 0) names.add('register').add('due');
   return [...names]
@@ -67,7 +67,7 @@ export function furtherPlaces(
   const inRow = placesOf(roles, may, exists);
   const names: Name[] = [
     ...(may('submit-facts') ? (['walk', 'orders'] as const) : []),
-    ...(may('edit-register') ? (['rounds', 'due'] as const) : []),
+    ...(may('edit-register') ? (['rounds', 'due', 'bringIn'] as const) : []),
     ...(may('see') ? (['takeOut', 'letters', 'me'] as const) : []),
   ];
   return names.map((name): Place => PLACES[name]).filter((place) => exists(place.href) && !inRow.includes(place));

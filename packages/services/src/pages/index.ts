@@ -10,6 +10,8 @@ import { limitsOf } from '../limits/index.ts';
 import { type ReadingView, readingPages, type WorkView, workOf } from '../readings/index.ts';
 import { type ExtraStopLine, roundWithin, type StopLine } from '../rounds/index.ts';
 
+export { type CarryPage, carryPage } from './carry.ts';
+
 export interface TwinView {
   readonly point: RegisteredPoint['point'] & { spot: string; version: number };
   readonly readings: readonly ReadingView[];

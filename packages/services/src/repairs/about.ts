@@ -152,15 +152,20 @@ function limitsToday(sets: readonly LimitSet[], now: number): { grade: string; v
   return set ? LIMIT_GRADES.flatMap((grade) => (set[grade] === null ? [] : [{ grade, value: set[grade] }])) : [];
 }
 
-/** The newest comparable figures of points, oldest first, as they were compared with the limits. */
-async function lastValuesOf(db: TenantDb, pointIds: readonly string[]): Promise<Map<string, LastValue[]>> {
+/** The newest comparable figures of points, oldest first, as they were compared with the limits. @param lookedAt readings among which they are looked for. */
+export async function lastValuesOf(
+  db: TenantDb,
+  pointIds: readonly string[],
+  most = LAST_VALUES,
+  lookedAt = LOOKED_AT,
+): Promise<Map<string, LastValue[]>> {
   const rows = await db.$queryRaw<(LastValue & { pointId: string })[]>(sql`
     SELECT p.id AS "pointId", f.taken_at AS at, f.value, f.comparability
     FROM unnest(${[...pointIds]}::uuid[]) AS p(id) CROSS JOIN LATERAL (
       SELECT n.* FROM (
         SELECT k.taken_at, k.id, k.comparability, coalesce((k.verdict #>> '{because,value}')::float8, k.value) AS value FROM counted_reading k
-        WHERE k.organisation_id = current_organisation() AND k.point_id = p.id ORDER BY k.taken_at DESC, k.id DESC LIMIT ${LOOKED_AT}) n
-      WHERE n.comparability <> 'not-judged' AND n.value IS NOT NULL ORDER BY n.taken_at DESC, n.id DESC LIMIT ${LAST_VALUES}) f
+        WHERE k.organisation_id = current_organisation() AND k.point_id = p.id ORDER BY k.taken_at DESC, k.id DESC LIMIT ${lookedAt}) n
+      WHERE n.comparability <> 'not-judged' AND n.value IS NOT NULL ORDER BY n.taken_at DESC, n.id DESC LIMIT ${most}) f
     ORDER BY p.id, f.taken_at, f.id`);
   const byPoint = new Map<string, LastValue[]>();
   for (const { pointId, ...value } of rows) byPoint.set(pointId, [...(byPoint.get(pointId) ?? []), value]);

@@ -3,7 +3,10 @@
  * What always holds: one open finding per point and kind of failure, however many report it and at the same moment; an order ends
  * only with evidence or a reason; every move leaves exactly one trace, and of two moves made from one state one counts.
  */
+
+export { type About, type LastValue, lastValuesOf, subjectsOf } from './about.ts';
 export { type Answer, type AnsweredView, answerFinding, nameMode } from './answer.ts';
+export { type Carried, carriedWithin } from './carried.ts';
 export { followFacts } from './follow.ts';
 export { listFindings, listOrders } from './lists.ts';
 export { bringBackJob, bringBackNow, findLivingOver, type LivingPayload } from './living.job.ts';

@@ -2,7 +2,7 @@ import { compareUnanswered, type Finding, MOST_COUNTED, type Unanswered } from '
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type WindowView, windowsAhead } from '../rounds/index.ts';
-import { lastWindowEndOf, type Ranked, riskAt, subjectsOf } from './about.ts';
+import { lastWindowEndOf, type Ranked, rankOf, riskAt, subjectsOf } from './about.ts';
 import { ID, INSTANT, readMark, WHOLE, writeMark } from './marks.ts';
 import {
   type FindingLine,
@@ -56,7 +56,7 @@ interface Page {
   readonly next: string | null;
 }
 
-const filtersOf = ({ siteId, pointId }: { siteId?: string | undefined; pointId?: string | undefined }, alias: Sql): Sql =>
+export const filtersOf = ({ siteId, pointId }: { siteId?: string | undefined; pointId?: string | undefined }, alias: Sql): Sql =>
   sql`${siteId ? sql`AND ${alias}.site_id = ${siteId}::uuid` : sql.empty} ${pointId ? sql`AND ${alias}.point_id = ${pointId}::uuid` : sql.empty}`;
 
 async function newestPage(db: TenantDb, query: FindingsQuery): Promise<Page> {
@@ -77,6 +77,7 @@ interface UnansweredRow extends Omit<Ranked, 'place'> {
   readonly grade: Finding['grade'];
   readonly reportedAt: Date;
   readonly dueAt: Date | null;
+  readonly orderId: string | null;
   readonly buildingId: string;
 }
 
@@ -85,9 +86,23 @@ interface UnansweredRow extends Omit<Ranked, 'place'> {
  * that is read which decides its place.
  */
 async function unansweredPage(db: TenantDb, query: FindingsQuery, at: number): Promise<Page> {
+  const queue = await unansweredOf(db, query, at);
+  const mark = readUnanswered(query.after);
+  const ahead = queue.filter((one) => mark === null || compareUnanswered(one, mark) > 0).sort(compareUnanswered);
+  const page = ahead.slice(0, query.pageSize);
+  const last = page.at(-1);
+  return { ids: page.map(({ id }) => id), next: ahead.length > page.length && last ? writeUnanswered(last) : null };
+}
+
+/** What is unanswered, in no order, with what decides its place. */
+export async function unansweredOf(
+  db: TenantDb,
+  query: { readonly siteId?: string | undefined; readonly pointId?: string | undefined },
+  at: number,
+): Promise<(Unanswered & { readonly orderId: string | null; readonly rank: number })[]> {
   const rows = await db.$queryRaw<UnansweredRow[]>(sql`
-    SELECT f.id, f.grade, f.reported_at AS "reportedAt", f.answer_due_at AS "dueAt", f.asset_id AS "assetId", a.site_id AS "siteId",
-      a.criticality, a.life_safety AS "lifeSafety", r.building_id AS "buildingId",
+    SELECT f.id, f.grade, f.reported_at AS "reportedAt", f.answer_due_at AS "dueAt", f.order_id AS "orderId", f.asset_id AS "assetId",
+      a.site_id AS "siteId", a.criticality, a.life_safety AS "lifeSafety", r.building_id AS "buildingId",
       CASE WHEN c.point_id IS NOT NULL
         THEN jsonb_build_object('countsGrade', c.content -> 'countsGrade', 'projections', c.content -> 'projections') END AS conclusion
     FROM finding f
@@ -96,21 +111,17 @@ async function unansweredPage(db: TenantDb, query: FindingsQuery, at: number): P
       LEFT JOIN LATERAL (SELECT * FROM conclusion c WHERE c.organisation_id = f.organisation_id AND c.point_id = f.point_id LIMIT 1) c ON true
     WHERE f.organisation_id = current_organisation() AND f.stands = 'reported' AND f.ended_at IS NULL ${filtersOf(query, sql`f`)}`);
   const windows = rows.length > 0 ? await windowsAhead(db, query.siteId ? [query.siteId] : null, at) : [];
-  const queue = rows.map(({ id, grade, reportedAt, dueAt, buildingId, ...row }): Unanswered => {
+  return rows.map(({ id, grade, reportedAt, dueAt, buildingId, orderId, ...row }) => {
     const about: Ranked = { ...row, place: { buildingId } };
-    const { risk, consequence } = riskAt(about, grade, windows, at);
+    const risked = riskAt(about, grade, windows, at);
     const times = {
       dueAt: dueAt?.getTime() ?? null,
       reportedAt: reportedAt.getTime(),
       lastWindowAt: lastWindowEndOf(about, windows, at),
     };
-    return { id, isCritical: isCritical(about, grade), risk, consequence, ...times };
+    const { risk, consequence } = risked;
+    return { id, orderId, isCritical: isCritical(about, grade), rank: rankOf(about, grade, risked), risk, consequence, ...times };
   });
-  const mark = readUnanswered(query.after);
-  const ahead = queue.filter((one) => mark === null || compareUnanswered(one, mark) > 0).sort(compareUnanswered);
-  const page = ahead.slice(0, query.pageSize);
-  const last = page.at(-1);
-  return { ids: page.map(({ id }) => id), next: ahead.length > page.length && last ? writeUnanswered(last) : null };
 }
 
 const isCritical = ({ lifeSafety }: Ranked, grade: Finding['grade']): boolean => lifeSafety || grade === 'now';
@@ -146,7 +157,8 @@ function readUnanswered(after: string | undefined): Unanswered | null {
   };
 }
 
-async function findingRows(db: TenantDb, ids: readonly string[]): Promise<Map<string, FindingRow>> {
+/** Findings by id as their lines tell them. */
+export async function findingRows(db: TenantDb, ids: readonly string[]): Promise<Map<string, FindingRow>> {
   if (ids.length === 0) return new Map();
   const rows = await db.$queryRaw<FindingRow[]>(sql`
     SELECT f.number, f.state AS finding, f.reported_at AS "reportedAt", coalesce(m.name, 'somebody no longer here') AS "reportedBy", f.words,

@@ -65,12 +65,15 @@ export function Bands({
   labels = 'left',
   size = 13,
   most = 4,
+  named,
 }: {
   frame: Frame;
   stretches: readonly Stretch[];
   labels?: 'left' | 'right' | 'none';
   size?: number;
   most?: number;
+  /** Only these carry their name; absent: all. */
+  named?: readonly LimitGrade[];
 }) {
   const { top, bottom, x, scale } = frame;
   const inside = (value: number): number => Math.min(bottom, Math.max(top, scale.y(value)));
@@ -112,7 +115,8 @@ export function Bands({
           const was = before?.lines.find((line) => line.grade === grade)?.value;
           const text = `${GRADE_WORDS[grade]} ${sayLimit(value)}`;
           const wide = text.length * size * 0.56 + 8;
-          const has = labels !== 'none' && was !== value && to - from > wide + 26 && shown < most;
+          const isNamed = labels !== 'none' && (named === undefined || named.includes(grade));
+          const has = isNamed && was !== value && to - from > wide + 26 && shown < most;
           let gap: [number, number] | null = null;
           if (has) {
             shown++;
