@@ -86,4 +86,6 @@ export const endpoints = {
   listImports: imports.listImports,
   importTemplate: imports.importTemplate,
   exportTable: takingOut.exportTable,
+  previewUndo: imports.previewUndo,
+  undoImport: imports.undoImport,
 } as const;

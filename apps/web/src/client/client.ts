@@ -102,6 +102,8 @@ const CALLS = {
   listImports: ['GET', '/api/imports'],
   importTemplate: ['GET', '/api/import-templates/:kind'],
   exportTable: ['GET', '/api/exports/:table'],
+  previewUndo: ['GET', '/api/imports/:importId/undo'],
+  undoImport: ['POST', '/api/imports/:importId/undo'],
 } as const satisfies { readonly [N in EndpointName]: readonly [All[N]['method'], All[N]['path']] };
 
 let organisationId: string | null = null;

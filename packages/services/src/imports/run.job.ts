@@ -25,6 +25,7 @@ import {
   wrongStep,
 } from './steps.ts';
 import { knownTags } from './tags.ts';
+import { noteMade } from './undo.job.ts';
 import { type ImportView, viewOf } from './views.ts';
 
 /** Assets with their points and limits made in one transaction. */
@@ -179,12 +180,10 @@ async function makeMissingPoints(deps: Deps, claimed: Claimed, make: Make): Prom
       await advance(db, claimed, { done: claimed.doneCount });
       const known = await knownTags(db, part);
       const fresh = part.filter((key) => !known.has(key));
-      await insertAssets(
-        db,
-        scope,
-        fresh.map((key) => newAsset(claimed, make, byKey.get(key)!)),
-      );
-      return part.flatMap((key) => {
+      const assets = fresh.map((key) => newAsset(claimed, make, byKey.get(key)!));
+      await insertAssets(db, scope, assets);
+      await noteMade(db, importId, assets.flatMap(madeWith));
+      const further = part.flatMap((key) => {
         const asset = known.get(key);
         if (!asset?.assetId) return [];
         const has = (letter: string) => asset.points.some(({ point }) => point.letter.toLowerCase() === letter.toLowerCase());
@@ -193,10 +192,23 @@ async function makeMissingPoints(deps: Deps, claimed: Claimed, make: Make): Prom
           .filter(({ draft }) => !has(draft.letter))
           .map((point) => ({ assetId: asset.assetId!, point: newPoint(make, point) }));
       });
+      await noteMade(
+        db,
+        importId,
+        further.flatMap(({ point }) => pointWith(point)),
+      );
+      return further;
     });
     for (const { assetId, point } of further) await addPoint(deps, scope, assetId, point);
   }
 }
+
+/** A point with its limits, and an asset with its points, as made by an import. */
+const pointWith = ({ point, limits }: NewPoint) => [
+  { what: 'point' as const, id: point.id },
+  ...limits.map(({ id }) => ({ what: 'limits' as const, id })),
+];
+const madeWith = ({ id, points }: NewAsset) => [{ what: 'asset' as const, id }, ...points.flatMap(pointWith)];
 
 function newAsset(claimed: Claimed, make: Make, points: readonly (MissingPoint & { firstAt: string })[]): NewAsset {
   const { tag, key } = points[0]!;
@@ -287,6 +299,11 @@ async function runAssets(deps: Deps, claimed: Claimed): Promise<void> {
         db,
         scope,
         fresh.map(({ asset }) => asset),
+      );
+      await noteMade(
+        db,
+        importId,
+        fresh.flatMap(({ asset }) => madeWith(asset)),
       );
     });
   }

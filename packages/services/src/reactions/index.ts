@@ -4,7 +4,7 @@
  */
 import type { Announcement } from '@heatround/platform/database';
 import type { JobDefinition, Jobs } from '@heatround/platform/jobs';
-import { checkImportJob, type ImportPayload, runImportJob } from '../imports/index.ts';
+import { checkImportJob, type ImportPayload, runImportJob, undoImportJob } from '../imports/index.ts';
 import { bringBackJob, rankOrdersJob } from '../repairs/index.ts';
 import { closeRoundsJob, planRoundsJob } from '../rounds/index.ts';
 import { type ConclusionContext, concludePointJob, concludePointsJob, learnClassesJob } from '../trends/index.ts';
@@ -20,6 +20,7 @@ export const JOBS: readonly JobDefinition<unknown, ConclusionContext>[] = [
   rankOrdersJob as JobDefinition<unknown, ConclusionContext>,
   checkImportJob as JobDefinition<unknown, ConclusionContext>,
   runImportJob as JobDefinition<unknown, ConclusionContext>,
+  undoImportJob as JobDefinition<unknown, ConclusionContext>,
 ];
 
 /** Turns announcements into jobs; never throws and never waits. */
@@ -34,6 +35,7 @@ export function reactTo(jobs: Jobs): (organisationId: string, announcements: rea
       const asked = () => ({ organisationId, importId: (payload as Pick<ImportPayload, 'importId'>).importId });
       if (name === 'import-check-asked') void jobs.enqueue(checkImportJob, asked());
       if (name === 'import-run-asked') void jobs.enqueue(runImportJob, asked());
+      if (name === 'import-undo-asked') void jobs.enqueue(undoImportJob, asked());
     }
   };
 }

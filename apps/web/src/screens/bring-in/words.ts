@@ -1,4 +1,4 @@
-import { IMPORT_TARGETS, type ImportKind, type ImportTargetWords, type ImportView } from '@heatround/contract';
+import { IMPORT_TARGETS, type ImportKind, type ImportTargetWords, type ImportUndo, type ImportView } from '@heatround/contract';
 import { nameOfQuantity, type Quantity } from '@heatround/domain';
 
 export const IMPORT_KINDS = ['readings', 'work', 'assets'] as const satisfies readonly ImportKind[];
@@ -14,6 +14,8 @@ export const STATE_WORDS: Readonly<Record<ImportView['state'], string>> = {
   'bringing-in': 'being brought in',
   'brought-in': 'brought in',
   refused: 'nothing brought in',
+  'taking-back': 'being taken back',
+  'taken-back': 'taken back',
 };
 
 /** A meaning that a column may have; the unusual ones stand behind "more". */
@@ -87,6 +89,17 @@ const SUMMARY_WORDS: Readonly<Record<string, readonly [one: string, many: string
 };
 /** What stands behind a count of the result. */
 export const saySummary = (word: string, count: number): string => SUMMARY_WORDS[word]?.[count === 1 ? 0 : 1] ?? word;
+const UNDO_WORDS: Readonly<Record<string, readonly [one: string, many: string]>> = {
+  readings: ['reading', 'readings'],
+  work: ['piece of work', 'pieces of work'],
+  assets: ['asset', 'assets'],
+  points: ['point', 'points'],
+};
+/** What goes back or stays, as a list of counts; '' when it is nothing. */
+export const sayUndo = (counts: ImportUndo['goes']): string =>
+  Object.entries(counts)
+    .map(([word, count]) => `${count.toLocaleString('en-GB')} ${UNDO_WORDS[word]?.[count === 1 ? 0 : 1] ?? word}`)
+    .join(', ');
 /** A quantity in a list of choices. */
 export const sayQuantity = (quantity: Quantity): string => {
   const name = nameOfQuantity(quantity);
