@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import { defineEndpoint, id, instant, pageSize } from './endpoint.ts';
 
-export const IMPORT_KINDS = ['readings', 'work', 'assets'] as const;
+export const IMPORT_KINDS = ['readings', 'work', 'assets', 'points', 'limits', 'routes'] as const;
 export type ImportKind = (typeof IMPORT_KINDS)[number];
 
 /**

@@ -104,6 +104,9 @@ CREATE UNIQUE INDEX point_letter ON point (organisation_id, asset_id, letter) WH
 CREATE INDEX point_of_asset ON point (organisation_id, asset_id);
 DROP INDEX asset_retired;
 CREATE INDEX asset_retired ON asset (organisation_id, tag, id) WHERE retired_at IS NOT NULL AND taken_back_by IS NULL;
+-- The code of a route that was taken back is free.
+DROP INDEX route_code;
+CREATE UNIQUE INDEX route_code ON route (organisation_id, lower(code)) WHERE retired_at IS NULL;
 CREATE INDEX shutdown_window_of_asset ON shutdown_window (organisation_id, asset_id) WHERE asset_id IS NOT NULL;
 
 -- Whatever a person still hands in at an asset that was taken back brings it into the list of those out of service: nothing is lost from sight.

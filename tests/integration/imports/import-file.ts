@@ -5,7 +5,7 @@ import type { Harness, Person, Reply } from '../../support/harness.ts';
 
 export interface TestFile {
   readonly id?: string;
-  readonly kind?: 'readings' | 'work' | 'assets';
+  readonly kind?: 'readings' | 'work' | 'assets' | 'points' | 'limits' | 'routes';
   readonly text: string;
   readonly mapping?: object;
 }

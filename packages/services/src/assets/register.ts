@@ -309,6 +309,31 @@ export async function addPoint({ database }: Deps, scope: Scope, assetId: string
   });
 }
 
+/**
+ * Further points on assets, all or none, inside a transaction of the caller, who has asked for the right.
+ * @throws Problem not-found (asset), letter-taken, limits-refused.
+ */
+export async function addPoints(
+  db: TenantDb,
+  scope: Scope,
+  points: readonly { readonly assetId: string; readonly point: NewPoint }[],
+): Promise<void> {
+  if (points.length === 0) return;
+  const assetIds = [...new Set(points.map(({ assetId }) => assetId))];
+  const assets = await db.asset.findMany({
+    where: { id: { in: assetIds }, takenBackBy: null },
+    select: { id: true, siteId: true },
+  });
+  const siteOf = new Map(assets.map(({ id, siteId }) => [id, siteId]));
+  if (assetIds.some((id) => !siteOf.has(id))) throw notFound('asset');
+  await insertPoints(
+    db,
+    scope,
+    points.map(({ assetId, point }, index) => ({ ...point, assetId, siteId: siteOf.get(assetId)!, pointer: `/points/${index}` })),
+  );
+  await reindexWords(db, scope.organisationId, assetIds);
+}
+
 export interface AssetChange {
   readonly version: number;
   readonly tag?: string | undefined;

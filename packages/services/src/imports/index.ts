@@ -8,6 +8,7 @@
  */
 export { checkImport, checkImportJob, type ImportPayload } from './check.job.ts';
 export { type CellError, type ImportKind, type ImportMapping, type MakeMissing, TARGETS } from './mapping.ts';
+export { ruleOf } from './rule-words.ts';
 export { runImport, runImportJob } from './run.job.ts';
 export { startImport } from './start.ts';
 export type { ImportState } from './steps.ts';

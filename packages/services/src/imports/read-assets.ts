@@ -279,8 +279,12 @@ function placeOf(
   };
 }
 
-function readPoint(
-  { reader, organisationId, importId, now }: RegisterContext,
+/**
+ * Reads a point with its limits from one row.
+ * @param key what its id follows from beside the letter.
+ */
+export function readPoint(
+  { reader, organisationId, importId, now }: Pick<RegisterContext, 'reader' | 'organisationId' | 'importId' | 'now'>,
   key: string,
   { row, cells }: FileRow,
   add: (row: number, error: CellError) => void,

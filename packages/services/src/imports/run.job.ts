@@ -7,7 +7,8 @@ import { type Deps, mustBeAllowed, type Scope } from '../deps/index.ts';
 import { type ImportPayload, importPayload, readRegisterFile, registerSummary } from './check.job.ts';
 import { bringInRows, factContext, missingPoints, pointsTold } from './facts.ts';
 import { idOf } from './ids.ts';
-import type { ImportMapping } from './mapping.ts';
+import { type ImportMapping, isRegisterKind } from './mapping.ts';
+import { runParts } from './parts.ts';
 import type { ReadAsset } from './read-assets.ts';
 import type { MissingPoint } from './read-facts.ts';
 import {
@@ -18,6 +19,7 @@ import {
   factSummary,
   finish,
   lastRowOf,
+  noteMade,
   rowsAfter,
   stateOf,
   TakenOver,
@@ -25,7 +27,6 @@ import {
   wrongStep,
 } from './steps.ts';
 import { knownTags } from './tags.ts';
-import { noteMade } from './undo.job.ts';
 import { type ImportView, viewOf } from './views.ts';
 
 /** Assets with their points and limits made in one transaction. */
@@ -64,6 +65,7 @@ export const runImportJob = defineJob<ImportPayload, Deps>({
     if (!claimed) return;
     try {
       if (claimed.kind === 'assets') await runAssets(deps, claimed);
+      else if (isRegisterKind(claimed.kind)) await runParts(deps, claimed);
       else await runFacts(deps, claimed);
     } catch (error) {
       if (error instanceof TakenOver) return;

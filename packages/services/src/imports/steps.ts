@@ -196,3 +196,18 @@ export async function stateOf(db: TenantDb, importId: string): Promise<ImportNow
   if (!found) throw notFound('import');
   return found;
 }
+
+/** Something an import puts into the register. */
+export interface Made {
+  readonly what: 'asset' | 'point' | 'limits' | 'route';
+  readonly id: string;
+}
+
+/** Remembers what an import makes, in the transaction that makes it or before. */
+export async function noteMade(db: TenantDb, importId: string, made: readonly Made[]): Promise<void> {
+  if (made.length === 0) return;
+  await db.$executeRaw(sql`
+    INSERT INTO import_made (organisation_id, import_id, what, id)
+    SELECT current_organisation(), ${importId}::uuid, m.what, m.id FROM jsonb_to_recordset(${JSON.stringify(made)}::jsonb) AS m(what text, id uuid)
+    ON CONFLICT DO NOTHING`);
+}

@@ -1,8 +1,11 @@
-import { Problem } from '@heatround/domain';
+import { randomUUID } from 'node:crypto';
+import { checkLimitSet, type LimitSet, Problem, type Quantity, sideOf } from '@heatround/domain';
 import { type Sql, sql, type TenantDb, type TenantScope } from '@heatround/platform/database';
 import { defineJob } from '@heatround/platform/jobs';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
+import { insertLimits, type LimitDraft, limitsOf } from '../limits/index.ts';
 import { STANDS } from '../readings/index.ts';
+import { endRoutes, touchedRoutes } from '../rounds/index.ts';
 import { type ImportPayload, importPayload } from './check.job.ts';
 import { pointsTold } from './facts.ts';
 import { stateOf, wrongStep } from './steps.ts';
@@ -18,7 +21,7 @@ const POINTS_AT_ONCE = 1000;
 
 /** What goes and what stays when a file is taken back. */
 export interface Undo {
-  /** Counts: readings, work, assets, points. */
+  /** Counts: readings, work, assets, points, limits, routes. */
   readonly goes: Readonly<Record<string, number>>;
   readonly stays: Readonly<Record<string, number>>;
   /** The first of those that stay, and why. */
@@ -35,6 +38,7 @@ const WHY = {
   named: 'a finding or an order names it',
   changed: 'somebody changed it since',
   limits: 'its limits were changed since',
+  walked: 'somebody changed it since, or has one of its rounds',
   points: 'a point was added to it since',
   work: 'work was recorded on it since',
   order: 'a finding or an order stands on it',
@@ -116,6 +120,69 @@ const pointsMade = (db: TenantDb, importId: string): Promise<Thing[]> =>
     WHERE ${here('d')} AND d.import_id = ${importId}::uuid AND d.what = 'point' AND p.retired_at IS NULL
       AND NOT ${madeHere(importId, 'asset', sql`a.id`)} ORDER BY a.tag, p.letter`);
 
+/** Limit sets that it added to points that were there before, each with what they replaced. */
+async function limitsMade(db: TenantDb, importId: string): Promise<(Thing & Replaced)[]> {
+  const made = await db.$queryRaw<{ id: string; pointId: string; quantity: Quantity; name: string; isOut: boolean }[]>(sql`
+    SELECT l.id, l.point_id AS "pointId", p.quantity, a.tag || ' ' || p.letter AS name, p.retired_at IS NOT NULL AS "isOut" FROM import_made d
+      JOIN limit_set l ON l.organisation_id = d.organisation_id AND l.id = d.id
+      JOIN point p ON p.organisation_id = l.organisation_id AND p.id = l.point_id
+      JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
+    WHERE ${here('d')} AND d.import_id = ${importId}::uuid AND d.what = 'limits' AND NOT ${madeHere(importId, 'point', sql`p.id`)}
+    ORDER BY a.tag, p.letter, l.version`);
+  const sets = await limitsOf(db, [...new Set(made.map(({ pointId }) => pointId))]);
+  const mine = new Set(made.map(({ id }) => id));
+  return made.map(({ isOut, pointId, quantity, ...thing }) => {
+    const present = sets.get(pointId)!;
+    const own = present.find(({ id }) => id === thing.id)!;
+    const side = present.filter((set) => sideOf(set) === sideOf(own));
+    const earlier = side.filter(({ version }) => version < own.version).sort((a, b) => b.version - a.version);
+    // The other side goes back as well, where this file wrote it.
+    const standing = present.filter((set) => set === own || !mine.has(set.id));
+    const before = { pointId, quantity, own, before: earlier[0] ?? null, standing };
+    const isReplaced = isOut || side.some(({ version }) => version > own.version);
+    const stays = isReplaced || checkLimitSet(asBefore(before, ''), quantity, standing).length > 0;
+    return { ...thing, ...before, why: stays ? ('limits' as const) : null };
+  });
+}
+
+interface Replaced {
+  readonly pointId: string;
+  readonly quantity: Quantity;
+  readonly own: LimitSet;
+  /** Null: the side had no limits. */
+  readonly before: LimitSet | null;
+  /** Versions of the point that the one to come stands beside. */
+  readonly standing: readonly LimitSet[];
+}
+
+/** Limits are added, never edited: what stood before comes again as a new version, and a side that had none is withdrawn. */
+function asBefore({ own, before }: Replaced, fileName: string): Omit<LimitDraft, 'id' | 'validFrom'> {
+  return {
+    criterion: own.criterion,
+    direction: own.direction,
+    holds: own.holds,
+    watch: before?.watch ?? null,
+    plan: before?.plan ?? null,
+    soon: before?.soon ?? null,
+    now: before?.now ?? null,
+    source: before?.source ?? own.source,
+    reason: `As before the file ${fileName}, which was taken back.`,
+    reviewOn: before?.reviewOn ?? null,
+    origin: before?.origin ?? own.origin,
+  };
+}
+
+/** Routes that it made and that are still walked. */
+async function routesMade(db: TenantDb, importId: string): Promise<Thing[]> {
+  const made = await db.$queryRaw<{ id: string }[]>(sql`
+    SELECT d.id FROM import_made d WHERE ${here('d')} AND d.import_id = ${importId}::uuid AND d.what = 'route'`);
+  const routes = await touchedRoutes(
+    db,
+    made.map(({ id }) => id),
+  );
+  return routes.map(({ id, code, isTouched }) => ({ id, name: code, why: isTouched ? ('walked' as const) : null }));
+}
+
 /** Facts of the file by kind and by what keeps them, with the first of each. */
 function factsTold(db: TenantDb, importId: string): Promise<{ kind: string; why: Why | null; count: number; name: string }[]> {
   return db.$queryRaw(sql`
@@ -137,6 +204,8 @@ async function undoOf(db: TenantDb, importId: string): Promise<Undo> {
   const facts = await factsTold(db, importId);
   const assets = await assetsMade(db, importId);
   const points = await pointsMade(db, importId);
+  const limits = await limitsMade(db, importId);
+  const routes = await routesMade(db, importId);
   const sum = (kind: string, stays: boolean) =>
     facts.filter((one) => one.kind === kind && (one.why !== null) === stays).reduce((all, { count }) => all + count, 0);
   const count = (things: readonly Thing[], stays: boolean) => things.filter(({ why }) => (why !== null) === stays).length;
@@ -146,8 +215,12 @@ async function undoOf(db: TenantDb, importId: string): Promise<Undo> {
       work: sum('work-recorded', stays),
       assets: count(assets, stays),
       points: count(points, stays),
+      limits: count(limits, stays),
+      routes: count(routes, stays),
     });
-  const examples = [...assets, ...points, ...facts].flatMap(({ name, why }) => (why === null ? [] : [{ name, why: WHY[why] }]));
+  const examples = [...assets, ...points, ...limits, ...routes, ...facts].flatMap(({ name, why }) =>
+    why === null ? [] : [{ name, why: WHY[why] }],
+  );
   return { goes: counts(false), stays: counts(true), examples: examples.slice(0, MOST_EXAMPLES) };
 }
 
@@ -236,7 +309,7 @@ export const undoImportJob = defineJob<ImportPayload, Deps>({
       await holdRegister(db, importId);
       // Counted when it was asked for; what somebody built on since then stays as well.
       const undo = await undoOf(db, importId);
-      await takeRegisterBack(db, importId, { at, by: due.by, fileName: due.fileName });
+      await takeRegisterBack(db, importId, { organisationId, at, by: due.by, fileName: due.fileName });
       await db.$executeRaw(sql`
         UPDATE import SET state = 'taken-back', undo = ${JSON.stringify(undo)}::jsonb, version = version + 1 WHERE id = ${importId}::uuid`);
       const told = await pointsTold(db, importId);
@@ -283,9 +356,17 @@ async function holdRegister(db: TenantDb, importId: string): Promise<void> {
 async function takeRegisterBack(
   db: TenantDb,
   importId: string,
-  { at, by, fileName }: { at: Date; by: string; fileName: string },
+  { organisationId, at, by, fileName }: { organisationId: string; at: Date; by: string; fileName: string },
 ): Promise<void> {
   const goes = (things: readonly Thing[]) => things.flatMap(({ id, why }) => (why === null ? [id] : []));
+  await endRoutes(db, goes(await routesMade(db, importId)), at);
+  const scope = { organisationId, personId: by };
+  for (const { why, ...limits } of await limitsMade(db, importId)) {
+    if (why !== null) continue;
+    const { pointId, quantity, standing } = limits;
+    const draft = { ...asBefore(limits, fileName), id: randomUUID(), validFrom: at.getTime() };
+    await insertLimits(db, scope, [{ pointId, quantity, draft }], standing);
+  }
   const assets = goes(await assetsMade(db, importId));
   const points = goes(await pointsMade(db, importId));
   await db.$executeRaw(sql`
@@ -296,17 +377,4 @@ async function takeRegisterBack(
   await db.$executeRaw(
     sql`UPDATE point SET retired_at = ${at}, taken_back_by = ${importId}::uuid WHERE id = ANY (${points}::uuid[])`,
   );
-}
-
-/** Remembers what an import makes, in the transaction that makes it or before. */
-export async function noteMade(
-  db: TenantDb,
-  importId: string,
-  made: readonly { readonly what: 'asset' | 'point' | 'limits' | 'route'; readonly id: string }[],
-): Promise<void> {
-  if (made.length === 0) return;
-  await db.$executeRaw(sql`
-    INSERT INTO import_made (organisation_id, import_id, what, id)
-    SELECT current_organisation(), ${importId}::uuid, m.what, m.id FROM jsonb_to_recordset(${JSON.stringify(made)}::jsonb) AS m(what text, id uuid)
-    ON CONFLICT DO NOTHING`);
 }
