@@ -10,6 +10,7 @@ import {
   type LimitSet,
   parseEntry,
   parseLocal,
+  sayFigure,
   sayRule,
   tagKey,
 } from '@heatround/domain';
@@ -184,7 +185,9 @@ async function readLimitRows(reading: Reading, rows: readonly FileRow[]): Promis
     const sets = present.get(point.id) ?? [];
     const last = newestOf(sets, draft);
     const isThere = sets.some((set) => set.id === id) || (last !== null && saysTheSame(last, draft));
-    const said = LIMIT_GRADES.flatMap((grade) => (figures[grade] === null ? [] : [`${GRADE_WORDS[grade]} ${figures[grade]}`]));
+    const said = LIMIT_GRADES.flatMap((grade) =>
+      figures[grade] === null ? [] : [`${GRADE_WORDS[grade]} ${sayFigure(figures[grade], 2)}`],
+    );
     const words = `${reader.text(cells, 'tag')} ${point.letter}: ${said.join(', ')} ${limitUnit(point.quantity, criterion)} ${direction === 'low' ? 'or below' : 'or above'}`;
     const ids = { pointId: point.id, limitsId: id };
     return [{ kind: 'limits', rows: [row], isThere, ids, said: words, pointId: point.id, quantity: point.quantity, draft }];
