@@ -164,6 +164,8 @@ const samples: Record<Name, ((house: House) => CallOptions) | 'no-organisation'>
   }),
   unsubscribe: 'no-organisation',
   getCarry: ({ siteId }) => ({ query: { siteId } }),
+  previewUndo: ({ importId }) => ({ params: { importId } }),
+  undoImport: ({ importId }) => ({ params: { importId } }),
 };
 
 /** Endpoints whose rightful twin may also be refused for the row's own state, never for the wall: the status they answer then. */
@@ -179,6 +181,8 @@ const STATE_REFUSALS: Partial<Record<Name, number>> = {
   jumpClock: 409,
   nameMode: 409,
   setTarget: 409,
+  previewUndo: 409,
+  undoImport: 409,
 };
 
 /** Endpoints everybody who sees may call, whose use case asks for a right of its own after it has looked at the row. */

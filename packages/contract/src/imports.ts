@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import { defineEndpoint, id, instant, pageSize } from './endpoint.ts';
 
-export const IMPORT_KINDS = ['readings', 'work', 'assets'] as const;
+export const IMPORT_KINDS = ['readings', 'work', 'assets', 'points', 'limits', 'routes'] as const;
 export type ImportKind = (typeof IMPORT_KINDS)[number];
 
 /**
@@ -38,13 +38,24 @@ export const importError = z
   .meta({ id: 'ImportError' });
 export type ImportError = z.output<typeof importError>;
 
+export const importUndo = z
+  .object({
+    /** How many readings, work, assets, points, … */
+    goes: z.record(z.string(), z.number()),
+    stays: z.record(z.string(), z.number()),
+    /** The first of those that stay, and why. */
+    examples: z.array(z.object({ name: z.string(), why: z.string() })),
+  })
+  .meta({ id: 'ImportUndo' });
+export type ImportUndo = z.output<typeof importUndo>;
+
 export const importView = z
   .object({
     id,
     kind: z.enum(IMPORT_KINDS),
     fileName: z.string(),
-    /** uploaded → checking → checked → bringing-in → brought-in; refused: nothing was brought in. */
-    state: z.enum(['uploaded', 'checking', 'checked', 'bringing-in', 'brought-in', 'refused']),
+    /** uploaded → checking → checked → bringing-in → brought-in → taking-back → taken-back; refused: nothing was brought in. */
+    state: z.enum(['uploaded', 'checking', 'checked', 'bringing-in', 'brought-in', 'refused', 'taking-back', 'taken-back']),
     columns: z.array(z.string()),
     /** First rows of the file, for the mapping step. */
     sample: z.array(z.array(z.string())),
@@ -62,6 +73,10 @@ export const importView = z
     understood: z.array(z.string()),
     /** What a person should look at before the file comes in. */
     warnings: z.array(z.string()),
+    /** Until when it can be taken back; null while it is not brought in. */
+    undoUntil: instant.nullable(),
+    /** What going back took with it and what stays; null: nobody took it back. */
+    undo: importUndo.nullable(),
     createdAt: instant,
   })
   .meta({ id: 'Import' });
@@ -143,4 +158,27 @@ export const importTemplate = defineEndpoint({
   params: z.object({ kind: z.enum(IMPORT_KINDS) }),
   status: 200,
   response: z.object({ fileName: z.string(), text: z.string() }),
+});
+
+export const previewUndo = defineEndpoint({
+  name: 'previewUndo',
+  summary: 'What taking an import back would take with it and what would stay; nothing is changed.',
+  method: 'GET',
+  path: '/api/imports/:importId/undo',
+  access: 'edit-register',
+  params: one,
+  status: 200,
+  response: importUndo,
+});
+
+export const undoImport = defineEndpoint({
+  name: 'undoImport',
+  summary:
+    'Take back what an import brought in, within 24 hours and where nobody built on it since. Its facts count no longer; what people entered stays. Again: no change.',
+  method: 'POST',
+  path: '/api/imports/:importId/undo',
+  access: 'edit-register',
+  params: one,
+  status: 202,
+  response: importView,
 });

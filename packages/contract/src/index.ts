@@ -119,4 +119,6 @@ export const endpoints = {
   noteBounce: mail.noteBounce,
   unsubscribe: mail.unsubscribe,
   getCarry: carry.getCarry,
+  previewUndo: imports.previewUndo,
+  undoImport: imports.undoImport,
 } as const;

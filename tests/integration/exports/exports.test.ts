@@ -63,7 +63,7 @@ describe('taking out', () => {
     expect(rows.every(({ value }) => Number(value) >= 50 && Number(value) < 70)).toBe(true);
   });
 
-  it('no cell begins like a formula', async () => {
+  it('D79: no cell begins like a formula', async () => {
     for (const table of EXPORT_TABLES)
       for (const row of await csv(table))
         for (const [column, cell] of Object.entries(row))

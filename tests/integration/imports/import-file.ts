@@ -1,11 +1,11 @@
 /** Uploading, checking and bringing in within a test: the jobs run at once, as the worker would run them. */
 import { randomUUID } from 'node:crypto';
-import { checkImportJob, runImportJob } from '@heatround/services/imports';
+import { checkImportJob, runImportJob, undoImportJob } from '@heatround/services/imports';
 import type { Harness, Person, Reply } from '../../support/harness.ts';
 
 export interface TestFile {
   readonly id?: string;
-  readonly kind?: 'readings' | 'work' | 'assets';
+  readonly kind?: 'readings' | 'work' | 'assets' | 'points' | 'limits' | 'routes';
   readonly text: string;
   readonly mapping?: object;
 }
@@ -35,6 +35,14 @@ export async function run(service: Harness, person: Person, importId: string, sk
   const asked = await person.call('runImport', { params: { importId }, body: { skipBadRows } });
   if (asked.status !== 202) throw new Error(JSON.stringify(asked.body));
   await runImportJob.handle(service.deps, { organisationId: person.scope.organisationId, importId });
+  return look(person, importId);
+}
+
+/** Takes an import back and answers with the view afterwards. */
+export async function takeBack(service: Harness, person: Person, importId: string) {
+  const asked = await person.call('undoImport', { params: { importId } });
+  if (asked.status !== 202) throw new Error(JSON.stringify(asked.body));
+  await undoImportJob.handle(service.deps, { organisationId: person.scope.organisationId, importId });
   return look(person, importId);
 }
 

@@ -61,9 +61,8 @@ describe('a file with bad rows', () => {
     const text = 'tag,takenAt,value\nD-1,2025-03-03 09:00,60\nD-2,2025-03-03 09:00,60\n';
     const seen = await check(service, planner, { text });
     const retired = await check(service, planner, { text });
-    await service.db.inTenant(planner.scope, ({ db }) =>
-      db.$executeRawUnsafe(`UPDATE asset SET retired_at = now() WHERE id = '${second.id}'`),
-    );
+    const out = { version: 1, outOfService: { reason: 'scrapped' } };
+    expect((await planner.call('changeAsset', { params: { assetId: second.id }, body: out })).status).toBe(200);
     expect(await run(service, planner, seen.id)).toMatchObject({
       state: 'refused',
       badCount: 1,

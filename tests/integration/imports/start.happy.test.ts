@@ -59,7 +59,7 @@ describe('uploading a file', () => {
     expect(body.proposal.defaults).toEqual(defaults);
   });
 
-  it('the same id with the same text is the same import; with another text it is refused', async () => {
+  it('D85: the same id with the same text is the same import; with another text it is refused', async () => {
     const id = randomUUID();
     const text = 'tag,takenAt,value\nX,2025-01-01,5\n';
     const first = await upload(planner, { id, text });
@@ -84,7 +84,7 @@ describe('uploading a file', () => {
     });
   });
 
-  it('cells that look like formulas stay plain text', async () => {
+  it('D79: cells that look like formulas stay plain text', async () => {
     const { body } = await upload(planner, { text: 'tag,words\n=1+1,"=HYPERLINK(""x"")"\n+5,@SUM(A1)\n' });
     expect(body.sample).toEqual([
       ['=1+1', '=HYPERLINK("x")'],

@@ -41,7 +41,7 @@ describe('handing in facts', () => {
     expect(outcomes).toEqual(['created', 'duplicate', 'duplicate', 'duplicate', 'duplicate']);
   });
 
-  it('of two contents under one id the same one counts, whichever came first, and the other is kept', async () => {
+  it('D85: of two contents under one id the same one counts, whichever came first, and the other is kept', async () => {
     const winners = new Set<string>();
     for (const order of [
       ['50', '60'],

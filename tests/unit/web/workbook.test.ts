@@ -8,7 +8,7 @@ const day = (text: string) => ({ value: new Date(text), type: Date, format: 'dd.
 const moment = (text: string) => ({ value: new Date(text), type: Date, format: 'dd.mm.yyyy hh:mm' });
 
 describe('workbooks', () => {
-  it('gives dates, figures and texts as they stand, a merged cell for every cell, and the header below a title', async () => {
+  it('D80: gives dates, figures and texts as they stand, a merged cell for every cell, and the header below a title', async () => {
     const buffer = await writeWorkbook(
       [
         [{ value: 'Register of the mill', columnSpan: 5 }, null, null, null, null],

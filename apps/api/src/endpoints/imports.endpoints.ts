@@ -1,5 +1,14 @@
 import { endpoints } from '@heatround/contract';
-import { checkImport, getImport, importTemplate, listImports, runImport, startImport } from '@heatround/services/imports';
+import {
+  checkImport,
+  getImport,
+  importTemplate,
+  listImports,
+  previewUndo,
+  runImport,
+  startImport,
+  undoImport,
+} from '@heatround/services/imports';
 import type { FastifyInstance } from 'fastify';
 import { type ApiDeps, serve } from '../endpoint.ts';
 
@@ -17,5 +26,7 @@ export function importsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
   serve(app, deps, endpoints.listImports, async ({ scope, query }) => ({
     imports: await listImports(deps, scope, query.pageSize),
   }));
+  serve(app, deps, endpoints.previewUndo, ({ scope, params }) => previewUndo(deps, scope, params.importId));
+  serve(app, deps, endpoints.undoImport, ({ scope, params }) => undoImport(deps, scope, params.importId));
   serve(app, deps, endpoints.importTemplate, async ({ params }) => importTemplate(params.kind));
 }

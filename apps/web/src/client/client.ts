@@ -129,6 +129,8 @@ const CALLS = {
   noteBounce: ['POST', '/api/mail-bounces'],
   unsubscribe: ['POST', '/api/unsubscribe'],
   getCarry: ['GET', '/api/carry'],
+  previewUndo: ['GET', '/api/imports/:importId/undo'],
+  undoImport: ['POST', '/api/imports/:importId/undo'],
 } as const satisfies { readonly [N in EndpointName]: readonly [All[N]['method'], All[N]['path']] };
 
 let organisationId: string | null = null;

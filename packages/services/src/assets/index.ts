@@ -18,6 +18,7 @@ export { loadPoints, type RegisteredPoint } from './points.ts';
 export {
   type AssetChange,
   addPoint,
+  addPoints,
   changeAsset,
   changePoint,
   confirmBase,

@@ -50,7 +50,7 @@ export async function listAssets(
   const after = query.after ? readCursor(query.after) : null;
   const patterns = searchPatterns(query.search ?? '');
   const conditions = [
-    query.outOfService ? sql`a.retired_at IS NOT NULL` : sql`a.retired_at IS NULL`,
+    query.outOfService ? sql`a.retired_at IS NOT NULL AND a.taken_back_by IS NULL` : sql`a.retired_at IS NULL`,
     ...(query.roomId ? [sql`a.room_id = ${query.roomId}::uuid`] : []),
     ...(after ? [sql`(a.tag, a.id) > (${after.tag}, ${after.id}::uuid)`] : []),
     ...patterns.map(

@@ -33,6 +33,7 @@ const toRegistered = (row: Row): RegisteredPoint => {
 
 /**
  * Points by id or by asset, each with the base that counts today: confirmed by a person, else as concluded.
+ * Points taken back with their import are left out.
  * @param even those of assets out of service too: what was read there is kept and shown.
  */
 export async function loadPoints(
@@ -54,6 +55,6 @@ export async function loadPoints(
       p.base_value AS "confirmedBase", (c.content #>> '{proposedBase,value}')::float8 AS "learnedBase"
     FROM point p JOIN asset a ON a.organisation_id = p.organisation_id AND a.id = p.asset_id
       LEFT JOIN conclusion c ON c.organisation_id = p.organisation_id AND c.point_id = p.id
-    WHERE ${where} AND (${even === 'out-of-service'} OR p.retired_at IS NULL) ORDER BY p.asset_id, p.letter`);
+    WHERE ${where} AND p.taken_back_by IS NULL AND (${even === 'out-of-service'} OR p.retired_at IS NULL) ORDER BY p.asset_id, p.letter`);
   return rows.map(toRegistered);
 }

@@ -90,7 +90,10 @@ export async function insertAssets(db: TenantDb, scope: Scope, assets: readonly 
   );
 }
 
-/** Takes tags for assets; a tag that names or once named another asset is refused, whatever its case. */
+/**
+ * Takes tags for assets; a tag that names or once named another asset is refused, whatever its case. One of an asset that was taken back
+ * with its import is free.
+ */
 async function claimTags(
   db: TenantDb,
   scope: Scope,
@@ -100,7 +103,9 @@ async function claimTags(
     INSERT INTO asset_tag (organisation_id, tag_key, tag, asset_id, is_current)
     SELECT ${own(scope)}, r.key, r.tag, r."assetId", true
     FROM jsonb_to_recordset(${JSON.stringify(claims)}::jsonb) AS r(key text, tag text, "assetId" uuid)
-    ON CONFLICT (organisation_id, tag_key) DO UPDATE SET is_current = true, tag = excluded.tag WHERE asset_tag.asset_id = excluded.asset_id
+    ON CONFLICT (organisation_id, tag_key) DO UPDATE SET is_current = true, tag = excluded.tag, asset_id = excluded.asset_id
+    WHERE asset_tag.asset_id = excluded.asset_id OR EXISTS (
+      SELECT 1 FROM asset a WHERE a.organisation_id = asset_tag.organisation_id AND a.id = asset_tag.asset_id AND a.taken_back_by IS NOT NULL)
     RETURNING tag_key AS key`);
   const got = new Set(taken.map((row) => row.key));
   const refused = claims.filter((claim) => !got.has(claim.key));
@@ -151,7 +156,7 @@ async function insertPoints(
       "loadExponent" float8, "ratedCurrentA" float8, "referenceAmbientC" float8, emissivity float8, infrared boolean, needs jsonb,
       parts jsonb, "baseValue" float8, "regreasingGateHours" float8, uncertainty float8, "targetMm" float8, "ratedRangeK" float8, "gasExponent" float8,
       "orificeMm" float8, "steamPricePerTonne" float8, curve jsonb, spot text)
-    ON CONFLICT (organisation_id, asset_id, letter) DO NOTHING RETURNING id`);
+    ON CONFLICT (organisation_id, asset_id, letter) WHERE taken_back_by IS NULL DO NOTHING RETURNING id`);
   if (inserted.length < rows.length) {
     const got = new Set(inserted.map((row) => row.id));
     const index = rows.findIndex((row) => !got.has(row.id));
@@ -297,11 +302,36 @@ export async function changePoint(
 export async function addPoint({ database }: Deps, scope: Scope, assetId: string, point: NewPoint): Promise<void> {
   mustBeAllowed(scope, 'edit-register');
   await database.inTenant(scope, async ({ db }) => {
-    const asset = await db.asset.findFirst({ where: { id: assetId }, select: { siteId: true } });
+    const asset = await db.asset.findFirst({ where: { id: assetId, takenBackBy: null }, select: { siteId: true } });
     if (!asset) throw notFound('asset');
     await insertPoints(db, scope, [{ ...point, assetId, siteId: asset.siteId, pointer: '' }]);
     await reindexWords(db, scope.organisationId, [assetId]);
   });
+}
+
+/**
+ * Further points on assets, all or none, inside a transaction of the caller, who has asked for the right.
+ * @throws Problem not-found (asset), letter-taken, limits-refused.
+ */
+export async function addPoints(
+  db: TenantDb,
+  scope: Scope,
+  points: readonly { readonly assetId: string; readonly point: NewPoint }[],
+): Promise<void> {
+  if (points.length === 0) return;
+  const assetIds = [...new Set(points.map(({ assetId }) => assetId))];
+  const assets = await db.asset.findMany({
+    where: { id: { in: assetIds }, takenBackBy: null },
+    select: { id: true, siteId: true },
+  });
+  const siteOf = new Map(assets.map(({ id, siteId }) => [id, siteId]));
+  if (assetIds.some((id) => !siteOf.has(id))) throw notFound('asset');
+  await insertPoints(
+    db,
+    scope,
+    points.map(({ assetId, point }, index) => ({ ...point, assetId, siteId: siteOf.get(assetId)!, pointer: `/points/${index}` })),
+  );
+  await reindexWords(db, scope.organisationId, assetIds);
 }
 
 export interface AssetChange {
@@ -346,7 +376,7 @@ export async function changeAsset(
         version: number;
       }[]
     >(sql`SELECT tag, name, retired_at IS NOT NULL AS "isOut", room_id AS "roomId", site_id AS "siteId", criticality, criticality_reason AS "criticalityReason", version
-      FROM asset WHERE id = ${assetId}::uuid FOR UPDATE`);
+      FROM asset WHERE id = ${assetId}::uuid AND taken_back_by IS NULL FOR UPDATE`);
     if (!present) throw notFound('asset');
     if (present.version !== change.version) {
       throw new Problem(
@@ -381,6 +411,9 @@ export async function changeAsset(
     const left = leaves || moves ? await leftToDo(db, assetId, leaves ? null : siteId) : { openOrders: [], leftRoutes: [] };
     if (moves) await followToSite(db, assetId, siteId);
     if (leaves) await takeOut(db, scope, assetId, change.outOfService!.reason, now(deps, scope));
+    // Its tag may have gone to another asset while it was out of sight.
+    if (change.outOfService === null && present.isOut)
+      await claimTags(db, scope, [{ assetId, tag: (change.tag ?? present.tag).trim(), key: tagKey(change.tag ?? present.tag) }]);
     if (change.outOfService === null && present.isOut) announce('point-changed', { pointIds: await putBack(db, scope, assetId) });
     return { version: present.version + 1, ...left };
   });
@@ -427,7 +460,7 @@ async function putBack(db: TenantDb, scope: Scope, assetId: string): Promise<str
   const points = await db.$queryRaw<{ id: string }[]>(sql`
     UPDATE point p SET retired_at = NULL FROM asset a
     WHERE a.organisation_id = p.organisation_id AND a.id = p.asset_id AND a.id = ${assetId}::uuid AND p.organisation_id = ${own(scope)}
-      AND p.retired_at = a.retired_at
+      AND p.retired_at = a.retired_at AND p.taken_back_by IS NULL
     RETURNING p.id`);
   await db.$executeRaw(
     sql`UPDATE asset SET retired_at = NULL, retired_reason = NULL, retired_by = NULL WHERE id = ${assetId}::uuid`,

@@ -41,6 +41,12 @@ const TAG = [text('tag', 'a.tag'), text('letter', 'p.letter')];
 const input = (name: string): Column => number(name, `(x.reading #>> '{inputs,${name}}')::float8`);
 const condition = (name: string): Column => number(name, `(x.reading #>> '{conditions,${name}}')::float8`);
 
+/** A fact whose file was taken back counts no longer. */
+const TAKEN_BACK = yesNo(
+  'takenBack',
+  'EXISTS (SELECT 1 FROM fact_taken_back b WHERE b.organisation_id = x.organisation_id AND b.fact_id = x.id)',
+);
+
 /**
  * Everything an organisation has, table by table. Where a table can be brought in as well, its columns have the words that bringing
  * in knows, so that what is taken out fits again.
@@ -164,6 +170,7 @@ export const TABLES = {
       text('corrects', 'x.corrects_id'),
       text('roundId', 'x.round_id'),
       text('readingId', 'x.id'),
+      TAKEN_BACK,
     ],
   },
   answers: {
@@ -185,6 +192,7 @@ export const TABLES = {
       person('by', 'x.submitted_by'),
       text('roundId', 'x.round_id'),
       text('answerId', 'x.id'),
+      TAKEN_BACK,
     ],
   },
   forecasts: {

@@ -5,7 +5,8 @@ import * as z from 'zod';
 import { type Deps, mustBeAllowed, notFound, type Scope } from '../deps/index.ts';
 import type { FileRow } from './csv.ts';
 import { doubledTimes, factContext, missingPoints, tryRows } from './facts.ts';
-import { checkMapping, type ImportMapping, readerOf } from './mapping.ts';
+import { checkMapping, type ImportMapping, isRegisterKind, readerOf } from './mapping.ts';
+import { checkParts } from './parts.ts';
 import { loadRegister, type ReadAsset, readAssets } from './read-assets.ts';
 import {
   advance,
@@ -73,6 +74,7 @@ export const checkImportJob = defineJob<ImportPayload, Deps>({
     if (!claimed) return;
     try {
       if (claimed.kind === 'assets') await checkAssets(deps, claimed);
+      else if (isRegisterKind(claimed.kind)) await checkParts(deps, claimed);
       else await checkFacts(deps, claimed);
     } catch (error) {
       if (!(error instanceof TakenOver)) throw error;

@@ -1,6 +1,6 @@
 import { completePoint, type Fact, may, tagKey } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
-import { recordFacts } from '../readings/index.ts';
+import { recordFacts, STANDS } from '../readings/index.ts';
 import type { FileRow } from './csv.ts';
 import { readerOf } from './mapping.ts';
 import { type FactContext, type MissingPoint, type ReadRow, readReadings, readWork } from './read-facts.ts';
@@ -50,7 +50,9 @@ export async function tryRows(
 ): Promise<RowResult[]> {
   const read = await readRows(db, claimed, context, rows);
   const ids = read.flatMap((one) => ('fact' in one ? [one.fact.id] : []));
-  const stored = await db.$queryRaw<{ id: string }[]>(sql`SELECT id FROM fact WHERE id = ANY (${ids}::uuid[])`);
+  const stored = await db.$queryRaw<{ id: string }[]>(
+    sql`SELECT f.id FROM fact f WHERE f.id = ANY (${ids}::uuid[]) AND ${STANDS}`,
+  );
   const known = new Set(stored.map(({ id }) => id));
   understanding.hear(read, await countNear(db, read, known));
   return read.map((one) => {
@@ -79,7 +81,7 @@ async function countNear(db: TenantDb, read: readonly ReadRow[], known: Readonly
   const [near] = await db.$queryRaw<{ count: number }[]>(sql`
     SELECT count(*)::int AS count FROM unnest(${pointIds}::uuid[], ${times}::timestamptz[]) AS r(point_id, at) WHERE EXISTS (
       SELECT 1 FROM fact f WHERE f.organisation_id = current_organisation() AND f.point_id = r.point_id AND f.kind = 'reading-taken'
-        AND f.taken_at BETWEEN r.at - interval '5 minutes' AND r.at + interval '5 minutes')`);
+        AND f.taken_at BETWEEN r.at - interval '5 minutes' AND r.at + interval '5 minutes' AND ${STANDS})`);
   return near!.count;
 }
 
@@ -100,6 +102,8 @@ export async function bringInRows(
   context: FactContext,
   rows: readonly FileRow[],
 ): Promise<RowResult[]> {
+  // Whoever takes another file back waits for this row, or this waits for them: a fact counts as long as one of its files stands.
+  await db.$queryRaw(sql`SELECT 1 FROM organisation WHERE organisation_id = current_organisation() FOR SHARE`);
   const read = await readRows(db, claimed, context, rows);
   const good = read.filter((one): one is Exclude<ReadRow, { errors: unknown }> => 'fact' in one);
   const { scope, now } = claimed;
@@ -108,6 +112,10 @@ export async function bringInRows(
     db,
     recording,
     good.map(({ fact }) => fact),
+  );
+  const again = await bringBack(
+    db,
+    good.map(({ fact }) => fact.id),
   );
   const answers = new Map(good.map(({ row }, index) => [row, recorded[index]!]));
   return read.map((one): RowResult => {
@@ -119,9 +127,22 @@ export async function bringInRows(
       ];
       return { row: one.row, outcome: null, errors };
     }
-    const outcome = { outcome: answer.outcome, factId: one.fact.id, takenAt: one.fact.takenAt, ...whereOf(one.fact) };
+    const isNew = answer.outcome === 'duplicate' && again.has(one.fact.id);
+    const outcome = {
+      outcome: isNew ? 'created' : answer.outcome,
+      factId: one.fact.id,
+      takenAt: one.fact.takenAt,
+      ...whereOf(one.fact),
+    };
     return { row: one.row, outcome, errors: null };
   });
+}
+
+/** Facts whose file was taken back count again with this one. @returns their ids. */
+async function bringBack(db: TenantDb, factIds: readonly string[]): Promise<Set<string>> {
+  const again = await db.$queryRaw<{ id: string }[]>(sql`
+    DELETE FROM fact_taken_back WHERE organisation_id = current_organisation() AND fact_id = ANY (${[...factIds]}::uuid[]) RETURNING fact_id AS id`);
+  return new Set(again.map(({ id }) => id));
 }
 
 /**

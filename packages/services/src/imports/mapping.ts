@@ -2,7 +2,9 @@ import { CONDITION_NAMES, type LimitGrade, type ProblemDetail, QUANTITIES, type 
 import type { Separator } from './csv.ts';
 import { DATE_ORDERS, type DateOrder, isHour, isZone, readTime } from './times.ts';
 
-export type ImportKind = 'readings' | 'work' | 'assets';
+export type ImportKind = 'readings' | 'work' | 'assets' | 'points' | 'limits' | 'routes';
+/** Files of what is in the register rather than of what happened. */
+export const isRegisterKind = (kind: ImportKind): boolean => kind !== 'readings' && kind !== 'work';
 
 /** What columns mean; the same shape as the contract's. */
 export interface ImportMapping {
@@ -85,6 +87,29 @@ export const TARGETS: Readonly<Record<ImportKind, readonly string[]>> = {
     'spot',
     'decimal',
   ],
+  points: [
+    'tag',
+    'letter',
+    'pointName',
+    'quantity',
+    'unit',
+    'criterion',
+    'watch',
+    'plan',
+    'soon',
+    'now',
+    'direction',
+    'source',
+    'reason',
+    'referenceLoad',
+    'minimumLoad',
+    'ratedCurrent',
+    'emissivity',
+    'spot',
+    'decimal',
+  ],
+  limits: ['tag', 'letter', 'unit', 'criterion', 'direction', 'watch', 'plan', 'soon', 'now', 'source', 'reason', 'decimal'],
+  routes: ['code', 'name', 'rule', 'start', 'hour', 'dateOrder', 'daysBefore', 'daysAfter', 'tag', 'letter'],
 };
 
 const isInput = (target: string): boolean => (INPUTS as readonly string[]).includes(target) || target.startsWith(OWN_INPUT);
@@ -164,10 +189,12 @@ export function checkMapping(kind: ImportKind, columns: readonly string[], mappi
     if (!has(target)) say(pointerOf('columns', target), `expected ${what}`);
   };
   need('tag', 'the column that holds the tag, or one tag for the whole file');
-  if (kind !== 'assets') {
+  if (!isRegisterKind(kind)) {
     if (!has('takenAt') && !has('date')) say('/columns/takenAt', 'expected the column that holds the time, or date and time');
     if (defaults.zone && !isZone(defaults.zone))
       say('/defaults/zone', `expected a zone such as Europe/Dublin, found ${defaults.zone}`);
+  }
+  if (!isRegisterKind(kind) || kind === 'routes') {
     if (defaults.hour && !isHour(defaults.hour))
       say('/defaults/hour', `expected a time of day such as 08:00, found ${defaults.hour}`);
     if (defaults.dateOrder && !(DATE_ORDERS as readonly string[]).includes(defaults.dateOrder)) {
@@ -183,6 +210,23 @@ export function checkMapping(kind: ImportKind, columns: readonly string[], mappi
     }
   }
   if (kind === 'work') need('work', 'the column that says what was done, or one kind of work for the whole file');
+  if (kind === 'points') {
+    need('letter', 'the column that holds the letter of the point');
+    need('pointName', 'the column that holds the name of the point');
+    need('quantity', 'the column that says what is measured, or one quantity for the whole file');
+  }
+  if (kind === 'limits') {
+    if (!['watch', 'plan', 'soon', 'now'].some(has))
+      say('/columns/watch', 'expected a column with the limits of Watch, Plan, Soon or Now');
+    need('source', 'the column that says where the figures come from, or one source for the whole file');
+    need('reason', 'the column that says why they are right, or one reason for the whole file');
+  }
+  if (kind === 'routes') {
+    need('code', 'the column that holds the code of the route');
+    need('name', 'the column that holds the name of the route');
+    need('rule', 'the column that says how often it is walked, or one rule for the whole file');
+    need('start', 'the column that holds the first planned time, or one for the whole file');
+  }
   if (kind === 'assets') {
     need('name', 'the column that holds the name of the machine');
     need('criticality', 'the column that holds the criticality A, B or C, or one for the whole file');
@@ -290,7 +334,7 @@ const NAMES: Readonly<Record<string, readonly string[]>> = {
   zone: ['zone', 'time_zone', 'timezone'],
   building: ['building', 'block'],
   room: ['room', 'location', 'place'],
-  name: ['name', 'asset_name', 'machine_name', 'description'],
+  name: ['name', 'asset_name', 'machine_name', 'route_name', 'description'],
   template: ['template', 'class', 'type'],
   criticality: ['criticality', 'crit'],
   criticalityReason: ['criticalityreason', 'criticality_reason', 'why_critical'],
@@ -308,6 +352,11 @@ const NAMES: Readonly<Record<string, readonly string[]>> = {
   minimumLoad: ['minimumload', 'minimum_load'],
   ratedCurrent: ['ratedcurrent', 'rated_current', 'rated_amps'],
   spot: ['spot', 'where', 'aim'],
+  code: ['code', 'route', 'route_code'],
+  rule: ['rule', 'how_often', 'often', 'recurrence', 'frequency', 'every'],
+  start: ['start', 'first', 'starts', 'from', 'first_time'],
+  daysBefore: ['daysbefore', 'days_before'],
+  daysAfter: ['daysafter', 'days_after'],
 };
 
 const UNIT_WORDS: Readonly<Record<string, string>> = {
@@ -388,7 +437,7 @@ export function proposeMapping(
     found.tag = found.letter;
     delete found.letter;
   }
-  if (kind !== 'assets' && !found.takenAt) {
+  if (!isRegisterKind(kind) && !found.takenAt) {
     const only = found.date && !found.time ? 'date' : found.time && !found.date ? 'time' : null;
     if (only) {
       found.takenAt = found[only]!;

@@ -96,7 +96,8 @@ export async function loadRegister(
     FROM site s LEFT JOIN building b ON b.organisation_id = s.organisation_id AND b.site_id = s.id
       LEFT JOIN room r ON r.organisation_id = b.organisation_id AND r.building_id = b.id`);
   const taken = await db.$queryRaw<{ key: string; id: string }[]>(
-    sql`SELECT tag_key AS key, asset_id AS id FROM asset_tag WHERE tag_key = ANY (${[...tagKeys]})`,
+    sql`SELECT t.tag_key AS key, t.asset_id AS id FROM asset_tag t LEFT JOIN asset a ON a.organisation_id = t.organisation_id AND a.id = t.asset_id
+      WHERE t.tag_key = ANY (${[...tagKeys]}) AND a.taken_back_by IS NULL`,
   );
   return {
     ...known,
@@ -278,8 +279,12 @@ function placeOf(
   };
 }
 
-function readPoint(
-  { reader, organisationId, importId, now }: RegisterContext,
+/**
+ * Reads a point with its limits from one row.
+ * @param key what its id follows from beside the letter.
+ */
+export function readPoint(
+  { reader, organisationId, importId, now }: Pick<RegisterContext, 'reader' | 'organisationId' | 'importId' | 'now'>,
   key: string,
   { row, cells }: FileRow,
   add: (row: number, error: CellError) => void,

@@ -7,7 +7,8 @@ import { type Deps, mustBeAllowed, type Scope } from '../deps/index.ts';
 import { type ImportPayload, importPayload, readRegisterFile, registerSummary } from './check.job.ts';
 import { bringInRows, factContext, missingPoints, pointsTold } from './facts.ts';
 import { idOf } from './ids.ts';
-import type { ImportMapping } from './mapping.ts';
+import { type ImportMapping, isRegisterKind } from './mapping.ts';
+import { runParts } from './parts.ts';
 import type { ReadAsset } from './read-assets.ts';
 import type { MissingPoint } from './read-facts.ts';
 import {
@@ -18,6 +19,7 @@ import {
   factSummary,
   finish,
   lastRowOf,
+  noteMade,
   rowsAfter,
   stateOf,
   TakenOver,
@@ -63,6 +65,7 @@ export const runImportJob = defineJob<ImportPayload, Deps>({
     if (!claimed) return;
     try {
       if (claimed.kind === 'assets') await runAssets(deps, claimed);
+      else if (isRegisterKind(claimed.kind)) await runParts(deps, claimed);
       else await runFacts(deps, claimed);
     } catch (error) {
       if (error instanceof TakenOver) return;
@@ -179,12 +182,10 @@ async function makeMissingPoints(deps: Deps, claimed: Claimed, make: Make): Prom
       await advance(db, claimed, { done: claimed.doneCount });
       const known = await knownTags(db, part);
       const fresh = part.filter((key) => !known.has(key));
-      await insertAssets(
-        db,
-        scope,
-        fresh.map((key) => newAsset(claimed, make, byKey.get(key)!)),
-      );
-      return part.flatMap((key) => {
+      const assets = fresh.map((key) => newAsset(claimed, make, byKey.get(key)!));
+      await insertAssets(db, scope, assets);
+      await noteMade(db, importId, assets.flatMap(madeWith));
+      const further = part.flatMap((key) => {
         const asset = known.get(key);
         if (!asset?.assetId) return [];
         const has = (letter: string) => asset.points.some(({ point }) => point.letter.toLowerCase() === letter.toLowerCase());
@@ -193,10 +194,23 @@ async function makeMissingPoints(deps: Deps, claimed: Claimed, make: Make): Prom
           .filter(({ draft }) => !has(draft.letter))
           .map((point) => ({ assetId: asset.assetId!, point: newPoint(make, point) }));
       });
+      await noteMade(
+        db,
+        importId,
+        further.flatMap(({ point }) => pointWith(point)),
+      );
+      return further;
     });
     for (const { assetId, point } of further) await addPoint(deps, scope, assetId, point);
   }
 }
+
+/** A point with its limits, and an asset with its points, as made by an import. */
+const pointWith = ({ point, limits }: NewPoint) => [
+  { what: 'point' as const, id: point.id },
+  ...limits.map(({ id }) => ({ what: 'limits' as const, id })),
+];
+const madeWith = ({ id, points }: NewAsset) => [{ what: 'asset' as const, id }, ...points.flatMap(pointWith)];
 
 function newAsset(claimed: Claimed, make: Make, points: readonly (MissingPoint & { firstAt: string })[]): NewAsset {
   const { tag, key } = points[0]!;
@@ -287,6 +301,11 @@ async function runAssets(deps: Deps, claimed: Claimed): Promise<void> {
         db,
         scope,
         fresh.map(({ asset }) => asset),
+      );
+      await noteMade(
+        db,
+        importId,
+        fresh.flatMap(({ asset }) => madeWith(asset)),
       );
     });
   }

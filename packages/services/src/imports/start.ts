@@ -3,7 +3,7 @@ import { Problem } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { breathe, type FileRow, partsOf, readCsv } from './csv.ts';
-import type { ImportKind } from './mapping.ts';
+import { type ImportKind, isRegisterKind } from './mapping.ts';
 import { type ImportView, viewOf } from './views.ts';
 
 /** One row of a register is looked at beside all others, so such a file is held in memory. */
@@ -27,7 +27,7 @@ export async function startImport(
 
   // Read once to the end before anything is stored: a file with a bad end leaves nothing behind.
   const { columns, separator, rowCount } = await readCsv(file.text, async () => {});
-  if (file.kind === 'assets' && rowCount > MOST_ASSET_ROWS) {
+  if (isRegisterKind(file.kind) && rowCount > MOST_ASSET_ROWS) {
     throw new Problem(
       'too-large',
       `A register file takes at most ${MOST_ASSET_ROWS} rows; split it between assets. Nothing was kept.`,

@@ -5,7 +5,16 @@ import type { FileRow, Separator } from './csv.ts';
 import type { CellError, ImportKind, ImportMapping } from './mapping.ts';
 import type { Told } from './understood.ts';
 
-export const IMPORT_STATES = ['uploaded', 'checking', 'checked', 'bringing-in', 'brought-in', 'refused'] as const;
+export const IMPORT_STATES = [
+  'uploaded',
+  'checking',
+  'checked',
+  'bringing-in',
+  'brought-in',
+  'refused',
+  'taking-back',
+  'taken-back',
+] as const;
 export type ImportState = (typeof IMPORT_STATES)[number];
 
 /** Rows read and written in one transaction: short, so that nobody waits. */
@@ -17,6 +26,8 @@ const NEXT: Readonly<Record<ImportState, string>> = {
   checked: 'Bring it in, or check it again with another mapping.',
   'bringing-in': 'It is being brought in; wait until it is done.',
   'brought-in': 'It is brought in already. The same file as a new import brings in only what is missing.',
+  'taking-back': 'It is being taken back; wait until it is done.',
+  'taken-back': 'It was taken back. Bring in the file anew as a new import.',
   refused: 'Nothing was brought in. Check it again, then bring it in, with or without its bad rows.',
 };
 
@@ -109,7 +120,8 @@ export async function finish(
 ): Promise<void> {
   const moved = await db.$executeRaw(sql`
     UPDATE import SET state = ${state}, summary = coalesce(${summary === null ? null : JSON.stringify(summary)}::jsonb, summary),
-      told = coalesce(${told === null ? null : JSON.stringify(told)}::jsonb, told), version = version + 1
+      told = coalesce(${told === null ? null : JSON.stringify(told)}::jsonb, told),
+      ran_at = ${state === 'brought-in' ? new Date(claimed.now) : null}::timestamptz, version = version + 1
     WHERE id = ${claimed.importId}::uuid AND version = ${claimed.version}`);
   if (moved === 0) throw new TakenOver();
 }
@@ -166,16 +178,36 @@ export async function factSummary(db: TenantDb, importId: string): Promise<Recor
   return existsTwice > 0 ? { ...summary, timesThatExistTwice: existsTwice } : summary;
 }
 
+interface ImportNow {
+  readonly state: ImportState;
+  readonly mapping: ImportMapping | null;
+  readonly badCount: number;
+  readonly kind: ImportKind;
+  readonly columns: string[];
+  /** When it was brought in; null: not yet. */
+  readonly ranAt: Date | null;
+}
+
 /** State and mapping of an import, locked for the step to come. */
-export async function stateOf(
-  db: TenantDb,
-  importId: string,
-): Promise<{ state: ImportState; mapping: ImportMapping | null; badCount: number; kind: ImportKind; columns: string[] }> {
-  const [found] = await db.$queryRaw<
-    { state: ImportState; mapping: ImportMapping | null; badCount: number; kind: ImportKind; columns: string[] }[]
-  >(sql`
-    SELECT state, mapping, bad_count AS "badCount", kind, columns FROM import
+export async function stateOf(db: TenantDb, importId: string): Promise<ImportNow> {
+  const [found] = await db.$queryRaw<ImportNow[]>(sql`
+    SELECT state, mapping, bad_count AS "badCount", kind, columns, ran_at AS "ranAt" FROM import
     WHERE id = ${importId}::uuid AND state <> 'staging' FOR UPDATE`);
   if (!found) throw notFound('import');
   return found;
+}
+
+/** Something an import puts into the register. */
+export interface Made {
+  readonly what: 'asset' | 'point' | 'limits' | 'route';
+  readonly id: string;
+}
+
+/** Remembers what an import makes, in the transaction that makes it or before. */
+export async function noteMade(db: TenantDb, importId: string, made: readonly Made[]): Promise<void> {
+  if (made.length === 0) return;
+  await db.$executeRaw(sql`
+    INSERT INTO import_made (organisation_id, import_id, what, id)
+    SELECT current_organisation(), ${importId}::uuid, m.what, m.id FROM jsonb_to_recordset(${JSON.stringify(made)}::jsonb) AS m(what text, id uuid)
+    ON CONFLICT DO NOTHING`);
 }

@@ -3,9 +3,10 @@ import type { JobDefinition } from '@heatround/platform/jobs';
 import type { Deps } from '../deps/index.ts';
 import { checkImportJob, type ImportPayload } from './check.job.ts';
 import { runImportJob } from './run.job.ts';
+import { undoImportJob } from './undo.job.ts';
 
 /**
- * Jobs of imports that are to be checked or brought in, across organisations. One that is worked on is found too: its hint waits
+ * Jobs of imports that are to be checked, brought in or taken back, across organisations. One that is worked on is found too: its hint waits
  * behind the work and then finds nothing to do.
  */
 export async function findDueImports(
@@ -13,9 +14,10 @@ export async function findDueImports(
   most: number,
 ): Promise<{ job: JobDefinition<ImportPayload, Deps>; payload: ImportPayload }[]> {
   const due = await database.acrossTenants('imports under way', (db) =>
-    db.$queryRaw<(ImportPayload & { state: string })[]>(sql`
-      SELECT organisation_id AS "organisationId", id AS "importId", state FROM import WHERE state IN ('checking', 'bringing-in')
+    db.$queryRaw<(ImportPayload & { state: 'checking' | 'bringing-in' | 'taking-back' })[]>(sql`
+      SELECT organisation_id AS "organisationId", id AS "importId", state FROM import WHERE state IN ('checking', 'bringing-in', 'taking-back')
       ORDER BY organisation_id, id LIMIT ${most}`),
   );
-  return due.map(({ state, ...payload }) => ({ job: state === 'checking' ? checkImportJob : runImportJob, payload }));
+  const jobs = { checking: checkImportJob, 'bringing-in': runImportJob, 'taking-back': undoImportJob };
+  return due.map(({ state, ...payload }) => ({ job: jobs[state], payload }));
 }

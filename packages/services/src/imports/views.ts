@@ -4,6 +4,7 @@ import type { Separator } from './csv.ts';
 import { type CellError, type ImportKind, type ImportMapping, proposeMapping } from './mapping.ts';
 import type { ImportState } from './steps.ts';
 import type { Told } from './understood.ts';
+import type { Undo } from './undo.job.ts';
 
 export interface ImportLine {
   readonly id: string;
@@ -16,6 +17,10 @@ export interface ImportLine {
   readonly doneCount: number;
   readonly badCount: number;
   readonly summary: Record<string, number> | null;
+  /** Until when it can be taken back; null where that was never or is no longer asked. */
+  readonly undoUntil: Date | null;
+  /** What going back took with it and what stays. */
+  readonly undo: Undo | null;
   readonly createdAt: Date;
 }
 
@@ -31,7 +36,7 @@ const SAMPLE = 20;
 const MOST_ERRORS = 100;
 
 const LINE = sql`id, kind, file_name AS "fileName", state, columns, mapping, row_count AS "rowCount", done_count AS "doneCount",
-  bad_count AS "badCount", summary, created_at AS "createdAt"`;
+  bad_count AS "badCount", summary, CASE WHEN state = 'brought-in' THEN ran_at + interval '24 hours' END AS "undoUntil", undo, created_at AS "createdAt"`;
 
 /** One import with its first rows and its first errors. */
 export async function viewOf(db: TenantDb, importId: string): Promise<ImportView> {

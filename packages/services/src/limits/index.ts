@@ -59,7 +59,7 @@ export async function limitsOf(db: TenantDb, pointIds: readonly string[]): Promi
  */
 export async function insertLimits(
   db: TenantDb,
-  scope: Scope,
+  scope: Pick<Scope, 'organisationId' | 'personId'>,
   drafts: readonly { pointId: string; quantity: Quantity; draft: LimitDraft; pointer?: string }[],
   present: readonly LimitSet[] = [],
 ): Promise<void> {

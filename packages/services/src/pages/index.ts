@@ -92,7 +92,7 @@ async function pagesWithin(db: TenantDb, assetIds: readonly string[], readingsPe
     FROM asset a JOIN room r ON r.organisation_id = a.organisation_id AND r.id = a.room_id
       JOIN building b ON b.organisation_id = r.organisation_id AND b.id = r.building_id
       JOIN site s ON s.organisation_id = b.organisation_id AND s.id = b.site_id
-    WHERE a.id = ANY (${[...assetIds]}::uuid[])
+    WHERE a.id = ANY (${[...assetIds]}::uuid[]) AND a.taken_back_by IS NULL
     ORDER BY array_position(${[...assetIds]}::uuid[], a.id)`);
   const states = await db.$queryRaw<
     { pointId: string; isBehind: boolean; content: Conclusion | null; computedAt: Date | null }[]

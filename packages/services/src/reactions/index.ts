@@ -4,7 +4,7 @@
  */
 import type { Announcement } from '@heatround/platform/database';
 import type { JobDefinition, Jobs } from '@heatround/platform/jobs';
-import { checkImportJob, type ImportPayload, runImportJob } from '../imports/index.ts';
+import { checkImportJob, type ImportPayload, runImportJob, undoImportJob } from '../imports/index.ts';
 import { composeDailyJob, type MailContext, sendMailJob } from '../mail/index.ts';
 import { bringBackJob, rankOrdersJob } from '../repairs/index.ts';
 import { closeRoundsJob, planRoundsJob } from '../rounds/index.ts';
@@ -23,6 +23,7 @@ export const JOBS: readonly JobDefinition<unknown, MailContext>[] = [
   runImportJob as JobDefinition<unknown, MailContext>,
   composeDailyJob as JobDefinition<unknown, MailContext>,
   sendMailJob as JobDefinition<unknown, MailContext>,
+  undoImportJob as JobDefinition<unknown, MailContext>,
 ];
 
 /** Turns announcements into jobs; never throws and never waits. */
@@ -39,6 +40,7 @@ export function reactTo(jobs: Jobs): (organisationId: string, announcements: rea
       if (name === 'import-run-asked') void jobs.enqueue(runImportJob, asked());
       if (name === 'mail-waits')
         void jobs.enqueue(sendMailJob, { organisationId, mailId: (payload as { mailId: string }).mailId });
+      if (name === 'import-undo-asked') void jobs.enqueue(undoImportJob, asked());
     }
   };
 }

@@ -18,6 +18,7 @@ export {
   readingPages,
   readingsById,
   readingsNear,
+  STANDS,
   type WorkView,
   workOf,
 } from './read.ts';

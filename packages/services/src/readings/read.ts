@@ -60,6 +60,9 @@ const toView = ({ pointId: _, content, reading, ...row }: ReadingRow): ReadingVi
   phoneVerdict: content.phoneVerdict && content.phoneVerdict.verdict.grade !== row.grade ? content.phoneVerdict.verdict : null,
 });
 
+/** Of fact f: it was not taken back with the file it came from. */
+export const STANDS = sql`NOT EXISTS (SELECT 1 FROM fact_taken_back b WHERE b.organisation_id = f.organisation_id AND b.fact_id = f.id)`;
+
 /** Columns of a ReadingRow, for queries that join fact f and membership m; counts: whether f counts. */
 const columnsWith = (
   counts: Sql,
@@ -223,7 +226,7 @@ export function workOf(db: TenantDb, assetId: string): Promise<WorkView[]> {
     SELECT f.id, f.taken_at AS "takenAt", coalesce(m.name, 'somebody no longer here') AS by, f.point_id AS "pointId",
       f.content ->> 'work' AS work, f.content ->> 'words' AS words
     FROM fact f LEFT JOIN membership m ON m.organisation_id = f.organisation_id AND m.person_id = f.submitted_by
-    WHERE f.asset_id = ${assetId}::uuid AND f.kind IN ('work-recorded', 'put-right') ORDER BY f.taken_at DESC, f.id DESC LIMIT 200`);
+    WHERE f.asset_id = ${assetId}::uuid AND f.kind IN ('work-recorded', 'put-right') AND ${STANDS} ORDER BY f.taken_at DESC, f.id DESC LIMIT 200`);
 }
 
 export interface AnswerView {

@@ -21,7 +21,7 @@ import { sql, type TenantDb } from '@heatround/platform/database';
 import { loadPoints, type RegisteredPoint } from '../assets/index.ts';
 import type { Scope } from '../deps/index.ts';
 import { limitsOf } from '../limits/index.ts';
-import { type NearReading, readingsNear } from './read.ts';
+import { type NearReading, readingsNear, STANDS } from './read.ts';
 
 /** What happened to one fact. */
 export type Recorded =
@@ -252,7 +252,7 @@ async function judgeReadings(
   return made;
 }
 
-/** The newest pieces of work per asset whose time is plausible, newest first, optionally only of some kinds. */
+/** The newest pieces of work per asset that stand and whose time is plausible, newest first, optionally only of some kinds. */
 export async function newestWork(
   db: TenantDb,
   assetIds: readonly string[],
@@ -266,7 +266,7 @@ export async function newestWork(
     SELECT a.id AS "assetId", f.id, f.point_id AS "pointId", f.taken_at AS "takenAt", f.content ->> 'work' AS work, f.content ->> 'words' AS words
     FROM unnest(${[...assetIds]}::uuid[]) AS a(id) CROSS JOIN LATERAL (
       SELECT * FROM fact f WHERE f.organisation_id = current_organisation() AND f.asset_id = a.id AND f.kind IN ('work-recorded', 'put-right')
-        AND time_is_plausible(f.taken_at, f.received_at) ${kinds ? sql`AND f.content ->> 'work' = ANY (${[...kinds]})` : sql.empty}
+        AND time_is_plausible(f.taken_at, f.received_at) AND ${STANDS} ${kinds ? sql`AND f.content ->> 'work' = ANY (${[...kinds]})` : sql.empty}
       ORDER BY f.taken_at DESC, f.id DESC LIMIT ${NEWEST_WORK}) f`);
   for (const { assetId, takenAt, ...rest } of rows) byAsset.get(assetId)!.push({ ...rest, takenAt: takenAt.getTime() });
   return byAsset;

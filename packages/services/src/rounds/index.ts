@@ -18,7 +18,16 @@ export {
   roundWithin,
   type StopLine,
 } from './round.ts';
-export { changeRoute, createRoute, listRoutes, type NewRoute, type RouteChange, type RouteView } from './routes.ts';
+export {
+  changeRoute,
+  createRoute,
+  endRoutes,
+  listRoutes,
+  type NewRoute,
+  type RouteChange,
+  type RouteView,
+  touchedRoutes,
+} from './routes.ts';
 export { type Seen, seenWithin } from './seen.ts';
 export { findOtherRounds, settleAfter, settleRounds } from './settle.ts';
 export { type MyWalk, myWalk } from './walk.ts';

@@ -13,7 +13,7 @@ import { databaseCode, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 import { type RoundLine, roundLines } from './lines.ts';
 import { mustBePerson } from './people.ts';
-import { planAnew, planRoute } from './plan.ts';
+import { planAnew, planRoute, UNTOUCHED } from './plan.ts';
 import { settleRounds } from './settle.ts';
 
 /** What a route is made with. */
@@ -195,6 +195,29 @@ export async function changeRoute(
       return { version: version + 1 };
     }),
   );
+}
+
+/**
+ * Of some routes those that somebody changed, or has a round of begun, named, called off or asked for: they stay when others go.
+ * Inside a transaction of the caller.
+ */
+export function touchedRoutes(
+  db: TenantDb,
+  routeIds: readonly string[],
+): Promise<{ id: string; code: string; isTouched: boolean }[]> {
+  return db.$queryRaw(sql`
+    SELECT t.id, t.code, t.version > 1 OR EXISTS (
+        SELECT 1 FROM round r WHERE r.organisation_id = t.organisation_id AND r.route_id = t.id AND (r.started_at IS NOT NULL OR r.handed_in_at IS NOT NULL
+          OR r.called_off IS NOT NULL OR r.named_at IS NOT NULL OR EXISTS (SELECT 1 FROM fact f WHERE f.organisation_id = r.organisation_id AND f.round_id = r.id)
+          OR EXISTS (SELECT 1 FROM extra_stop e WHERE e.organisation_id = r.organisation_id AND e.round_id = r.id))) AS "isTouched"
+    FROM route t WHERE t.organisation_id = current_organisation() AND t.id = ANY (${[...routeIds]}::uuid[]) AND t.retired_at IS NULL ORDER BY t.code`);
+}
+
+/** Ends routes that nobody touched: their coming rounds go, their points are free, their codes too. Rounds that are over stay as they are. */
+export async function endRoutes(db: TenantDb, routeIds: readonly string[], at: Date): Promise<void> {
+  await db.$executeRaw(sql`DELETE FROM round r WHERE r.route_id = ANY (${[...routeIds]}::uuid[]) AND ${UNTOUCHED}`);
+  await db.$executeRaw(sql`DELETE FROM route_stop WHERE route_id = ANY (${[...routeIds]}::uuid[])`);
+  await db.$executeRaw(sql`UPDATE route SET retired_at = ${at}, version = version + 1 WHERE id = ANY (${[...routeIds]}::uuid[])`);
 }
 
 /** So many rounds ahead and behind are shown with a route. */

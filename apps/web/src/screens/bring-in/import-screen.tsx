@@ -1,13 +1,15 @@
-import type { ImportMapping, ImportView } from '@heatround/contract';
+import type { ImportMapping, ImportUndo, ImportView } from '@heatround/contract';
 import { QUANTITIES } from '@heatround/domain';
 import { useCallback, useEffect, useRef, useState } from 'preact/hooks';
 import { call, NoSignal, Refusal, sayTrouble } from '../../client/index.ts';
+import { useSession } from '../../shell/session.tsx';
+import { useSiteZone } from '../../shell/site-clock.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
-import { sayCount, sentenceCase } from '../../ui/format.ts';
+import { clockTime, plainDate, sayCount, sentenceCase } from '../../ui/format.ts';
 import { PlaceFields, usePlace } from '../register/place.tsx';
 import { agree } from './agree.ts';
-import { KIND_NAMES, sayQuantity, saySummary, TARGETS, type Target } from './words.ts';
+import { KIND_NAMES, sayQuantity, saySummary, sayUndo, TARGETS, type Target } from './words.ts';
 import './bring-in.css';
 
 const AGAIN_MS = 700;
@@ -32,8 +34,7 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
       const fresh = await call('getImport', { params: { importId } });
       take(fresh);
       setTrouble(null);
-      if (fresh.state === 'checking' || fresh.state === 'bringing-in')
-        timer.current = setTimeout(() => void fetchView(), AGAIN_MS);
+      if (isUnderWay(fresh)) timer.current = setTimeout(() => void fetchView(), AGAIN_MS);
     } catch (failed) {
       setTrouble(failed);
       if (failed instanceof NoSignal) timer.current = setTimeout(() => void fetchView(), AGAIN_MS * 5);
@@ -59,6 +60,16 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
     setTrouble(null);
     try {
       take(await call('runImport', { params: { importId }, body: { skipBadRows } }));
+      await fetchView();
+    } catch (failed) {
+      setTrouble(failed);
+    }
+  };
+
+  const undo = async (): Promise<void> => {
+    setTrouble(null);
+    try {
+      take(await call('undoImport', { params: { importId } }));
       await fetchView();
     } catch (failed) {
       setTrouble(failed);
@@ -94,13 +105,28 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
           onCheck={() => void check()}
         />
       )}
-      {view !== null && (view.state === 'checking' || view.state === 'bringing-in') && <Progress view={view} />}
+      {view !== null && isUnderWay(view) && <Progress view={view} />}
       {view !== null && !isNaming && ['checked', 'brought-in', 'refused'].includes(view.state) && (
         <Result view={view} onRun={(skip) => void run(skip)} onNaming={() => setNaming(true)} />
+      )}
+      {view?.state === 'brought-in' && view.undoUntil !== null && (
+        <TakeBack importId={view.id} until={view.undoUntil} onTakeBack={() => void undo()} />
+      )}
+      {view?.state === 'taken-back' && view.undo !== null && (
+        <>
+          <WhatGoes undo={view.undo} isDone />
+          <div class="keyrow">
+            <a class="key main" href="/bring-in">
+              Another file
+            </a>
+          </div>
+        </>
       )}
     </div>
   );
 }
+
+const isUnderWay = (view: ImportView): boolean => ['checking', 'bringing-in', 'taking-back'].includes(view.state);
 
 function opening(view: ImportView): string {
   const rows = (count: number): string => sayCount(count, 'row');
@@ -120,6 +146,12 @@ function opening(view: ImportView): string {
       return `Brought in: ${rows(view.summary?.created ?? view.doneCount)} ${(view.summary?.created ?? view.doneCount) === 1 ? 'is' : 'are'} in Heatround now.`;
     case 'refused':
       return 'Nothing was brought in.';
+    case 'taking-back':
+      return `Taking back ${rows(view.rowCount)}.`;
+    case 'taken-back':
+      return Object.keys(view.undo?.stays ?? {}).length === 0
+        ? 'Taken back: nothing of this file counts any longer.'
+        : 'Taken back, except for what was built on since.';
   }
 }
 
@@ -555,6 +587,82 @@ function Touched({ view }: { view: ImportView }) {
         ))}
       </ul>
     </section>
+  );
+}
+
+/** The key that takes a file back. First it shows what would go and what stays; the second press does it. */
+function TakeBack({ importId, until, onTakeBack }: { importId: string; until: string; onTakeBack: () => void }) {
+  const { outbox } = useSession();
+  const zone = useSiteZone();
+  const [undo, setUndo] = useState<ImportUndo | null>(null);
+  const [trouble, setTrouble] = useState<unknown>(null);
+  const [isBusy, setBusy] = useState(false);
+  const title = useRef<HTMLHeadingElement>(null);
+  useEffect(() => {
+    if (undo !== null) title.current?.focus();
+  }, [undo]);
+  if (Date.parse(until) < outbox.now()) return null;
+  const look = async (): Promise<void> => {
+    if (isBusy) return;
+    setBusy(true);
+    setTrouble(null);
+    try {
+      setUndo(await call('previewUndo', { params: { importId } }));
+    } catch (failed) {
+      setTrouble(failed);
+    }
+    setBusy(false);
+  };
+  return (
+    <section class="sec">
+      <h2 tabIndex={-1} ref={title}>
+        Was it the wrong file?
+      </h2>
+      <p>
+        It can be taken back until {plainDate(until, zone, outbox.now())}, {clockTime(until, zone)}. What people entered since
+        stays.
+      </p>
+      {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
+      {undo !== null && <WhatGoes undo={undo} />}
+      <div class="keyrow">
+        {undo === null ? (
+          <button type="button" class="key" disabled={isBusy} onClick={() => void look()}>
+            {isBusy ? 'Looking what goes' : 'Take it back'}
+          </button>
+        ) : (
+          <>
+            <button type="button" class="key" onClick={onTakeBack}>
+              Take it back now
+            </button>
+            <button type="button" class="key" onClick={() => setUndo(null)}>
+              Leave it as it is
+            </button>
+          </>
+        )}
+      </div>
+    </section>
+  );
+}
+
+function WhatGoes({ undo, isDone = false }: { undo: ImportUndo; isDone?: boolean }) {
+  const goes = sayUndo(undo.goes);
+  const stays = sayUndo(undo.stays);
+  return (
+    <>
+      <p>
+        {goes === '' ? `Nothing ${isDone ? 'went' : 'goes'}.` : `${isDone ? 'Went' : 'Goes'}: ${goes}.`}
+        {stays !== '' && ` ${isDone ? 'Stayed' : 'Stays'}: ${stays}.`}
+      </p>
+      {undo.examples.length > 0 && (
+        <ul>
+          {undo.examples.map(({ name, why }) => (
+            <li key={name}>
+              <b>{name}</b> stays: {why}.
+            </li>
+          ))}
+        </ul>
+      )}
+    </>
   );
 }
 

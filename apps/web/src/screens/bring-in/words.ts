@@ -1,11 +1,14 @@
-import { IMPORT_TARGETS, type ImportKind, type ImportTargetWords, type ImportView } from '@heatround/contract';
+import { IMPORT_TARGETS, type ImportKind, type ImportTargetWords, type ImportUndo, type ImportView } from '@heatround/contract';
 import { nameOfQuantity, type Quantity } from '@heatround/domain';
 
-export const IMPORT_KINDS = ['readings', 'work', 'assets'] as const satisfies readonly ImportKind[];
+export const IMPORT_KINDS = ['readings', 'work', 'assets', 'points', 'limits', 'routes'] as const satisfies readonly ImportKind[];
 export const KIND_NAMES: Readonly<Record<ImportKind, { readonly name: string; readonly what: string }>> = {
   readings: { name: 'Readings', what: 'One row per reading: when, at which point, what was read.' },
   work: { name: 'Work recorded', what: 'One row per piece of work: when, on what, what was done.' },
   assets: { name: 'Assets', what: 'One row per asset: tag, name, building and room.' },
+  points: { name: 'Points', what: 'One row per point on an asset that is there: letter, name, what is measured, limits.' },
+  limits: { name: 'Limits', what: 'One row per side of a point: figures, their source and their reason.' },
+  routes: { name: 'Routes', what: 'One row per stop: route, how often it is walked, asset and point.' },
 };
 export const STATE_WORDS: Readonly<Record<ImportView['state'], string>> = {
   uploaded: 'columns to be named',
@@ -14,6 +17,8 @@ export const STATE_WORDS: Readonly<Record<ImportView['state'], string>> = {
   'bringing-in': 'being brought in',
   'brought-in': 'brought in',
   refused: 'nothing brought in',
+  'taking-back': 'being taken back',
+  'taken-back': 'taken back',
 };
 
 /** A meaning that a column may have; the unusual ones stand behind "more". */
@@ -48,6 +53,9 @@ const USUAL: Readonly<Record<ImportKind, readonly string[]>> = {
     'source',
     'reason',
   ],
+  points: ['tag', 'letter', 'pointName', 'quantity', 'unit', 'watch', 'plan', 'soon', 'now', 'direction', 'source', 'reason'],
+  limits: ['tag', 'letter', 'direction', 'watch', 'plan', 'soon', 'now', 'unit', 'source', 'reason'],
+  routes: ['code', 'name', 'rule', 'start', 'daysBefore', 'daysAfter', 'tag', 'letter'],
 };
 /** An example in the field for one value of the whole file. */
 const EXAMPLES: Readonly<Record<string, string>> = {
@@ -62,6 +70,9 @@ const EXAMPLES: Readonly<Record<string, string>> = {
   quantity: 'temperature',
   decimal: 'comma',
   dateOrder: 'day-first',
+  rule: 'every Tuesday',
+  start: '2026-05-05 08:00',
+  direction: 'high',
 };
 const targetsOf = (kind: ImportKind): Target[] =>
   Object.entries<ImportTargetWords>(IMPORT_TARGETS[kind]).map(([word, { label, help }]) => ({
@@ -75,6 +86,9 @@ export const TARGETS: Readonly<Record<ImportKind, readonly Target[]>> = {
   readings: targetsOf('readings'),
   work: targetsOf('work'),
   assets: targetsOf('assets'),
+  points: targetsOf('points'),
+  limits: targetsOf('limits'),
+  routes: targetsOf('routes'),
 };
 const SUMMARY_WORDS: Readonly<Record<string, readonly [one: string, many: string]>> = {
   created: ['new', 'new'],
@@ -82,11 +96,26 @@ const SUMMARY_WORDS: Readonly<Record<string, readonly [one: string, many: string
   conflict: ['with another content under the same id, both kept', 'with another content under the same id, both kept'],
   pointsMade: ['point made', 'points made'],
   assetsMade: ['asset made', 'assets made'],
+  limitsMade: ['version of limits made', 'versions of limits made'],
+  routesMade: ['route made', 'routes made'],
   skipped: ['left out', 'left out'],
   timesThatExistTwice: ['time that exists twice, when clocks went back', 'times that exist twice, when clocks went back'],
 };
 /** What stands behind a count of the result. */
 export const saySummary = (word: string, count: number): string => SUMMARY_WORDS[word]?.[count === 1 ? 0 : 1] ?? word;
+const UNDO_WORDS: Readonly<Record<string, readonly [one: string, many: string]>> = {
+  readings: ['reading', 'readings'],
+  work: ['piece of work', 'pieces of work'],
+  assets: ['asset', 'assets'],
+  points: ['point', 'points'],
+  limits: ['version of limits', 'versions of limits'],
+  routes: ['route', 'routes'],
+};
+/** What goes back or stays, as a list of counts; '' when it is nothing. */
+export const sayUndo = (counts: ImportUndo['goes']): string =>
+  Object.entries(counts)
+    .map(([word, count]) => `${count.toLocaleString('en-GB')} ${UNDO_WORDS[word]?.[count === 1 ? 0 : 1] ?? word}`)
+    .join(', ');
 /** A quantity in a list of choices. */
 export const sayQuantity = (quantity: Quantity): string => {
   const name = nameOfQuantity(quantity);
