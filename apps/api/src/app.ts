@@ -5,7 +5,6 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import compress from '@fastify/compress';
 import rateLimit from '@fastify/rate-limit';
-import staticFiles from '@fastify/static';
 import swagger from '@fastify/swagger';
 import { ORGANISATION_HEADER } from '@heatround/contract';
 import { PROBLEM_CODES } from '@heatround/domain';
@@ -27,7 +26,12 @@ import { readingsEndpoints } from './endpoints/readings.endpoints.ts';
 import { registerEndpoints } from './endpoints/register.endpoints.ts';
 import { repairsEndpoints } from './endpoints/repairs.endpoints.ts';
 import { roundsEndpoints } from './endpoints/rounds.endpoints.ts';
+import { clientFiles } from './plugins/client-files.ts';
+import { serveMetrics } from './plugins/metrics.ts';
 import { HTTP, problemJson, sendNotFound } from './plugins/problem-json.ts';
+import { believing } from './plugins/proxies.ts';
+import { requestIdOf } from './plugins/request-id.ts';
+import { securityHeaders } from './plugins/security-headers.ts';
 
 export interface AppOptions {
   readonly deps: ApiDeps;
@@ -35,7 +39,10 @@ export interface AppOptions {
   readonly ready: { readonly queue: () => Promise<void>; readonly migrations: () => Promise<void> };
   /** Folder of the built web client; absent in tests that do not look at it. */
   readonly webFolder?: string;
-  readonly trustProxy?: boolean;
+  /** How many proxies stand in front. */
+  readonly proxyHops?: number;
+  /** Who shows it may read the figures. */
+  readonly metricsToken?: string | undefined;
   /** Requests per minute and address; a test of many requests sets it higher. */
   readonly requestsPerMinute?: number;
   /** Per address, whoever signs in; failed tries are counted by e-mail as well. */
@@ -48,7 +55,8 @@ export async function buildApp({
   deps,
   ready,
   webFolder,
-  trustProxy = false,
+  proxyHops = 0,
+  metricsToken,
   requestsPerMinute = 3000,
   signInsPerMinute = 300,
   handOversPerMinute = 120,
@@ -56,12 +64,9 @@ export async function buildApp({
   const app = Fastify({
     loggerInstance: deps.log as Logger as unknown as FastifyBaseLogger,
     logController: new LogController({ disableRequestLogging: true }),
-    trustProxy,
+    trustProxy: believing(proxyHops),
     bodyLimit: 256 * 1024,
-    genReqId: (request) => {
-      const sent = request.headers['x-request-id'];
-      return typeof sent === 'string' && /^[\w-]{8,64}$/.test(sent) ? sent : `req-${crypto.randomUUID().slice(0, 13)}`;
-    },
+    genReqId: requestIdOf,
   }) as unknown as FastifyInstance;
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
@@ -84,16 +89,8 @@ export async function buildApp({
     transform: createJsonSchemaTransform({ skipList: ['/api/openapi.json'], zodToJsonConfig: { unrepresentable: 'any' } }),
     transformObject: createJsonSchemaTransformObject({ zodToJsonConfig: { unrepresentable: 'any' } }),
   });
-  app.addHook('onSend', async (request, reply) => {
-    void reply.headers({
-      'x-request-id': request.id,
-      'x-content-type-options': 'nosniff',
-      'referrer-policy': 'same-origin',
-      'content-security-policy':
-        "default-src 'self'; img-src 'self' data: blob:; style-src 'self' 'unsafe-inline'; connect-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'",
-    });
-    if (request.url.startsWith('/api/')) void reply.header('cache-control', 'no-store');
-  });
+  securityHeaders(app);
+  if (deps.metrics) serveMetrics(app, deps.metrics, metricsToken);
   app.addHook('onResponse', async (request, reply) => {
     const { organisationId } = (request.log as unknown as { bindings?: () => { organisationId?: string } }).bindings?.() ?? {};
     request.log.debug(
@@ -151,18 +148,8 @@ export async function buildApp({
   exportsEndpoints(app, deps);
   app.get('/api/openapi.json', async () => app.swagger());
 
-  if (webFolder && existsSync(join(webFolder, 'index.html'))) {
-    await app.register(staticFiles, {
-      root: webFolder,
-      setHeaders: (reply, path) => {
-        void reply.header('cache-control', /[\\/]assets[\\/]/.test(path) ? 'public, max-age=31536000, immutable' : 'no-cache');
-      },
-    });
-    // Any other address of the client is one of its screens.
-    app.setNotFoundHandler((request, reply) =>
-      request.method === 'GET' && !request.url.startsWith('/api/') ? reply.sendFile('index.html') : sendNotFound(request, reply),
-    );
-  } else app.setNotFoundHandler(sendNotFound);
+  if (webFolder && existsSync(join(webFolder, 'index.html'))) await clientFiles(app, webFolder);
+  else app.setNotFoundHandler(sendNotFound);
   return app;
 }
 

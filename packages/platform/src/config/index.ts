@@ -47,6 +47,9 @@ const schema = z.object({
   LOG_LEVEL: withDefault(z.enum(['debug', 'info', 'warn', 'error', 'silent']), 'info'),
   SWEEP_INTERVAL_SECONDS: withDefault(wholeNumber(1, 3600), '30'),
   WORKER_CONCURRENCY: withDefault(wholeNumber(1, 64), '4'),
+  PROXY_HOPS: withDefault(wholeNumber(0, 10), '0'),
+  METRICS_TOKEN: optional(z.string().regex(/^\S{24,}$/, 'must have at least 24 characters, none of them blank')),
+  API_URL: withDefault(urlOf('http:'), 'http://127.0.0.1:4601'),
 });
 
 /** The names of every setting, for the test that compares them with `.env.example`. */
@@ -75,6 +78,12 @@ export interface Config {
   sweepIntervalSeconds: number;
   /** How many jobs are worked at a time. */
   workerConcurrency: number;
+  /** How many proxies stand in front; of the addresses they name, that many are believed. */
+  proxyHops: number;
+  /** Shown by whoever reads `/metrics`; when absent, only this machine may. */
+  metricsToken: string | undefined;
+  /** Where the part `web` finds the API; other parts do not look at it. */
+  apiUrl: string;
 }
 
 /**
@@ -103,6 +112,9 @@ export function loadConfig(env: Record<string, string | undefined>): Config {
     logLevel: set.LOG_LEVEL,
     sweepIntervalSeconds: set.SWEEP_INTERVAL_SECONDS,
     workerConcurrency: set.WORKER_CONCURRENCY,
+    proxyHops: set.PROXY_HOPS,
+    metricsToken: set.METRICS_TOKEN,
+    apiUrl: set.API_URL,
   };
 }
 
@@ -128,5 +140,7 @@ export function describeConfig(config: Config): Record<string, string | number> 
     logLevel: config.logLevel,
     sweepIntervalSeconds: config.sweepIntervalSeconds,
     workerConcurrency: config.workerConcurrency,
+    proxyHops: config.proxyHops,
+    metrics: config.metricsToken === undefined ? 'this machine' : 'with a token',
   };
 }
