@@ -32,6 +32,7 @@ import { HTTP, problemJson, sendNotFound } from './plugins/problem-json.ts';
 import { believing } from './plugins/proxies.ts';
 import { requestIdOf } from './plugins/request-id.ts';
 import { securityHeaders } from './plugins/security-headers.ts';
+import { serveReference } from './reference/index.ts';
 
 export interface AppOptions {
   readonly deps: ApiDeps;
@@ -89,6 +90,11 @@ export async function buildApp({
     transform: createJsonSchemaTransform({ skipList: ['/api/openapi.json'], zodToJsonConfig: { unrepresentable: 'any' } }),
     transformObject: createJsonSchemaTransformObject({ zodToJsonConfig: { unrepresentable: 'any' } }),
   });
+  // Each call stands in the area under which it was registered.
+  let area = '';
+  app.addHook('onRoute', ({ schema }) => {
+    if (schema) schema.tags ??= [area];
+  });
   securityHeaders(app);
   if (deps.metrics) serveMetrics(app, deps.metrics, metricsToken);
   app.addHook('onResponse', async (request, reply) => {
@@ -105,6 +111,7 @@ export async function buildApp({
     );
   });
 
+  area = 'Is it alive';
   app.get(
     '/healthz',
     { schema: { summary: 'Alive.', security: [], response: { 200: z.object({ status: z.literal('alive') }) } } },
@@ -138,15 +145,24 @@ export async function buildApp({
       return reply.status(Object.values(state).every((one) => one === 'ok') ? 200 : 503).send(state);
     },
   );
+  area = 'Signing in';
   identityEndpoints(app, deps, signInsPerMinute);
+  area = 'Register and limits';
   registerEndpoints(app, deps);
+  area = 'Readings and forecasts';
   readingsEndpoints(app, deps);
+  area = 'Handed over without access';
   handOverEndpoints(app, deps, handOversPerMinute);
+  area = 'Rounds';
   roundsEndpoints(app, deps);
+  area = 'Findings and orders';
   repairsEndpoints(app, deps);
+  area = 'Bring in';
   importsEndpoints(app, deps);
+  area = 'Take out';
   exportsEndpoints(app, deps);
-  app.get('/api/openapi.json', async () => app.swagger());
+  app.get('/api/openapi.json', { schema: { hide: true } }, async () => app.swagger());
+  serveReference(app);
 
   if (webFolder && existsSync(join(webFolder, 'index.html'))) await clientFiles(app, webFolder);
   else app.setNotFoundHandler(sendNotFound);
