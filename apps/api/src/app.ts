@@ -28,6 +28,7 @@ import { repairsEndpoints } from './endpoints/repairs.endpoints.ts';
 import { roundsEndpoints } from './endpoints/rounds.endpoints.ts';
 import { clientFiles } from './plugins/client-files.ts';
 import { serveMetrics } from './plugins/metrics.ts';
+import { ownOriginOnly } from './plugins/own-origin.ts';
 import { HTTP, problemJson, sendNotFound } from './plugins/problem-json.ts';
 import { believing } from './plugins/proxies.ts';
 import { requestIdOf } from './plugins/request-id.ts';
@@ -42,6 +43,8 @@ export interface AppOptions {
   readonly webFolder?: string;
   /** How many proxies stand in front. */
   readonly proxyHops?: number;
+  /** The address people type; what comes from another page changes nothing. */
+  readonly publicUrl?: string;
   /** Who shows it may read the figures. */
   readonly metricsToken?: string | undefined;
   /** Requests per minute and address; a test of many requests sets it higher. */
@@ -57,6 +60,7 @@ export async function buildApp({
   ready,
   webFolder,
   proxyHops = 0,
+  publicUrl,
   metricsToken,
   requestsPerMinute = 3000,
   signInsPerMinute = 300,
@@ -95,7 +99,8 @@ export async function buildApp({
   app.addHook('onRoute', ({ schema }) => {
     if (schema) schema.tags ??= [area];
   });
-  securityHeaders(app);
+  securityHeaders(app, { isSecure: publicUrl?.startsWith('https:') === true });
+  ownOriginOnly(app, publicUrl);
   if (deps.metrics) serveMetrics(app, deps.metrics, metricsToken);
   app.addHook('onResponse', async (request, reply) => {
     const { organisationId } = (request.log as unknown as { bindings?: () => { organisationId?: string } }).bindings?.() ?? {};

@@ -21,7 +21,7 @@ import { requestIdOf } from './plugins/request-id.ts';
 import { securityHeaders } from './plugins/security-headers.ts';
 
 export interface FrontParts {
-  readonly config: Pick<Config, 'port' | 'host' | 'proxyHops' | 'apiUrl'>;
+  readonly config: Pick<Config, 'port' | 'host' | 'publicUrl' | 'proxyHops' | 'apiUrl'>;
   readonly log: Logger;
   /** The built client. */
   readonly webFolder: string;
@@ -51,7 +51,7 @@ export async function startFront({ config, log, webFolder }: FrontParts): Promis
     genReqId: requestIdOf,
   }) as unknown as FastifyInstance;
   problemJson(app);
-  securityHeaders(app);
+  securityHeaders(app, { isSecure: config.publicUrl.startsWith('https:') });
   const agent = new Agent({ keepAlive: true });
   const forward = forwardTo(new URL(config.apiUrl), agent, log);
 

@@ -6,7 +6,7 @@ import { buildApp } from './app.ts';
 import type { ApiDeps } from './endpoint.ts';
 
 export interface ApiParts extends ApiDeps {
-  readonly config: Pick<Config, 'port' | 'host' | 'proxyHops' | 'metricsToken'>;
+  readonly config: Pick<Config, 'port' | 'host' | 'publicUrl' | 'proxyHops' | 'metricsToken'>;
   readonly jobs: Jobs;
   readonly webFolder: string | null;
 }
@@ -15,8 +15,8 @@ export interface ApiParts extends ApiDeps {
 export async function startApi({ config, jobs, webFolder, ...deps }: ApiParts): Promise<{ url: string; close(): Promise<void> }> {
   const ready = { queue: async () => void (await jobs.counts()), migrations: () => deps.database.migrationsAreDone() };
   askQueueAndLag(deps, jobs);
-  const { proxyHops, metricsToken } = config;
-  const app = await buildApp({ deps, ready, proxyHops, metricsToken, ...(webFolder ? { webFolder } : {}) });
+  const { publicUrl, proxyHops, metricsToken } = config;
+  const app = await buildApp({ deps, ready, publicUrl, proxyHops, metricsToken, ...(webFolder ? { webFolder } : {}) });
   await app.listen({ port: config.port, host: config.host });
   return { url: app.listeningOrigin, close: () => app.close() };
 }

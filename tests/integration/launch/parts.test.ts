@@ -231,7 +231,7 @@ describe('the parts as processes, two of each', () => {
 
   it('serves the client in front, and passes what is meant for the API on', { timeout: 60_000 }, async () => {
     expect((await (await fetch(front)).text()).includes('<title>Heatround</title>')).toBe(true);
-    expect((await fetch(`${front}/assets`)).headers.get('content-security-policy')).toContain("default-src 'self'");
+    expect((await fetch(`${front}/assets`)).headers.get('content-security-policy')).toContain("script-src 'self'");
     expect((await fetch(`${front}/healthz`)).status).toBe(200);
     expect(await (await fetch(`${front}/readyz`)).json()).toEqual({ database: 'ok', queue: 'ok', migrations: 'ok' });
     const document = await fetch(`${front}/api/openapi.json`);
