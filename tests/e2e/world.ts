@@ -265,6 +265,8 @@ export async function openWorld(): Promise<World> {
       const page = await context.newPage();
       const errors: string[] = [];
       page.on('pageerror', (error) => errors.push(String(error)));
+      // What the policy of the pages forbids is told on the console alone.
+      page.on('console', (message) => /Content.Security.Policy/i.test(message.text()) && errors.push(message.text()));
       await page.goto('/');
       await page.getByLabel('E-mail').fill(person.email);
       await page.getByLabel('Password').fill(TEST_PASSWORD);

@@ -87,6 +87,20 @@ export async function freshDatabase(): Promise<TestDatabase> {
   };
 }
 
+/** A database without anything in it, as a server hands it over. @returns its address, as its owner. */
+export async function emptyDatabase(): Promise<{ ownerUrl: string; drop(): Promise<void> }> {
+  const { inject } = await import('vitest');
+  const { owner } = inject('templateUrls');
+  const name = `heatround_empty_${process.pid}_${Date.now().toString(36)}_${++counter}`;
+  await withAdmin(owner, (admin) => admin.query(`CREATE DATABASE ${name}`));
+  return {
+    ownerUrl: onDatabase(owner, name),
+    drop: async () => {
+      await withAdmin(owner, (admin) => admin.query(`DROP DATABASE IF EXISTS ${name} WITH (FORCE)`));
+    },
+  };
+}
+
 /** The template must have no other connection while it is cloned, so the work happens from another database. */
 async function withAdmin(url: string, work: (admin: pg.Client) => Promise<unknown>): Promise<void> {
   const admin = new pg.Client({ connectionString: onDatabase(url, 'postgres') });

@@ -11,8 +11,9 @@ import { type Accounts, openAccounts } from '@heatround/platform/accounts';
 import { type FixedClock, fixedClock } from '@heatround/platform/clock';
 import { type Database, openDatabase } from '@heatround/platform/database';
 import { type Jobs, openJobs } from '@heatround/platform/jobs';
-import { silentLog } from '@heatround/platform/log';
+import { type Logger, silentLog } from '@heatround/platform/log';
 import { type Mailer, openMailer } from '@heatround/platform/mail';
+import { openMetrics } from '@heatround/platform/metrics';
 import type { NewAsset } from '@heatround/services/assets';
 import { createAsset, createBuilding, createRoom, createSite } from '@heatround/services/assets';
 import type { Deps, Scope } from '@heatround/services/deps';
@@ -91,23 +92,34 @@ export type TestPoint = Partial<Omit<PointDraft, 'id'>> & {
 };
 
 export async function startService(
-  options: { withWorker?: boolean; listen?: boolean; web?: boolean; redisUrl?: string; mailer?: Mailer } = {},
+  options: {
+    withWorker?: boolean;
+    listen?: boolean;
+    web?: boolean;
+    redisUrl?: string;
+    database?: TestDatabase;
+    metricsToken?: string;
+    log?: Logger;
+    mailer?: Mailer;
+  } = {},
 ): Promise<Harness> {
-  const database = await freshDatabase();
+  const database = options.database ?? (await freshDatabase());
   const clock = fixedClock(TEST_NOW);
+  const log = options.log ?? silentLog;
   const { app: appUrl, sweep: sweepUrl } = database.urls;
-  const jobs = options.withWorker ? openJobs({ databaseUrl: appUrl, redisUrl: options.redisUrl, log: silentLog }) : null;
-  const db = openDatabase({ appUrl, sweepUrl, log: silentLog, ...(jobs ? { afterCommit: reactTo(jobs) } : {}) });
-  const accounts = openAccounts({ sweepUrl, secret: database.secret, publicUrl: 'http://127.0.0.1', log: silentLog });
+  const jobs = options.withWorker ? openJobs({ databaseUrl: appUrl, redisUrl: options.redisUrl, log }) : null;
+  const db = openDatabase({ appUrl, sweepUrl, log, ...(jobs ? { afterCommit: reactTo(jobs) } : {}) });
+  const accounts = openAccounts({ sweepUrl, secret: database.secret, publicUrl: 'http://127.0.0.1', log });
   // Kept letters of tests that do not look at them are thrown away with the folder of the run.
   const mailer =
     options.mailer ??
     openMailer({ from: 'Heatround <rounds@example.org>', folder: join(tmpdir(), `heatround-mail-${process.pid}`) });
-  const deps = { database: db, accounts, clock, log: silentLog, mailer, publicUrl: 'http://127.0.0.1' };
+  const deps = { database: db, accounts, clock, log, mailer, publicUrl: 'http://127.0.0.1', metrics: openMetrics() };
   const worker = jobs ? await startWorker({ ...deps, jobs, config: { workerConcurrency: 2, sweepIntervalSeconds: 1 } }) : null;
   const app = await buildApp({
     deps,
     ready: { queue: async () => void (await jobs?.counts()), migrations: () => db.migrationsAreDone() },
+    metricsToken: options.metricsToken,
     requestsPerMinute: 1_000_000,
     signInsPerMinute: 1_000_000,
     handOversPerMinute: 1_000_000,

@@ -5,7 +5,6 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import compress from '@fastify/compress';
 import rateLimit from '@fastify/rate-limit';
-import staticFiles from '@fastify/static';
 import swagger from '@fastify/swagger';
 import { ORGANISATION_HEADER } from '@heatround/contract';
 import { PROBLEM_CODES } from '@heatround/domain';
@@ -29,7 +28,14 @@ import { readingsEndpoints } from './endpoints/readings.endpoints.ts';
 import { registerEndpoints } from './endpoints/register.endpoints.ts';
 import { repairsEndpoints } from './endpoints/repairs.endpoints.ts';
 import { roundsEndpoints } from './endpoints/rounds.endpoints.ts';
+import { clientFiles } from './plugins/client-files.ts';
+import { serveMetrics } from './plugins/metrics.ts';
+import { ownOriginOnly } from './plugins/own-origin.ts';
 import { HTTP, problemJson, sendNotFound } from './plugins/problem-json.ts';
+import { believing } from './plugins/proxies.ts';
+import { requestIdOf } from './plugins/request-id.ts';
+import { securityHeaders } from './plugins/security-headers.ts';
+import { serveReference } from './reference/index.ts';
 
 export interface AppOptions {
   readonly deps: ApiDeps;
@@ -37,7 +43,12 @@ export interface AppOptions {
   readonly ready: { readonly queue: () => Promise<void>; readonly migrations: () => Promise<void> };
   /** Folder of the built web client; absent in tests that do not look at it. */
   readonly webFolder?: string;
-  readonly trustProxy?: boolean;
+  /** How many proxies stand in front. */
+  readonly proxyHops?: number;
+  /** The address people type; what comes from another page changes nothing. */
+  readonly publicUrl?: string;
+  /** Who shows it may read the figures. */
+  readonly metricsToken?: string | undefined;
   /** Requests per minute and address; a test of many requests sets it higher. */
   readonly requestsPerMinute?: number;
   /** Per address, whoever signs in; failed tries are counted by e-mail as well. */
@@ -50,7 +61,9 @@ export async function buildApp({
   deps,
   ready,
   webFolder,
-  trustProxy = false,
+  proxyHops = 0,
+  publicUrl,
+  metricsToken,
   requestsPerMinute = 3000,
   signInsPerMinute = 300,
   handOversPerMinute = 120,
@@ -58,12 +71,9 @@ export async function buildApp({
   const app = Fastify({
     loggerInstance: deps.log as Logger as unknown as FastifyBaseLogger,
     logController: new LogController({ disableRequestLogging: true }),
-    trustProxy,
+    trustProxy: believing(proxyHops),
     bodyLimit: 256 * 1024,
-    genReqId: (request) => {
-      const sent = request.headers['x-request-id'];
-      return typeof sent === 'string' && /^[\w-]{8,64}$/.test(sent) ? sent : `req-${crypto.randomUUID().slice(0, 13)}`;
-    },
+    genReqId: requestIdOf,
   }) as unknown as FastifyInstance;
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
@@ -86,16 +96,14 @@ export async function buildApp({
     transform: createJsonSchemaTransform({ skipList: ['/api/openapi.json'], zodToJsonConfig: { unrepresentable: 'any' } }),
     transformObject: createJsonSchemaTransformObject({ zodToJsonConfig: { unrepresentable: 'any' } }),
   });
-  app.addHook('onSend', async (request, reply) => {
-    void reply.headers({
-      'x-request-id': request.id,
-      'x-content-type-options': 'nosniff',
-      'referrer-policy': 'same-origin',
-      'content-security-policy':
-        "default-src 'self'; img-src 'self' data: blob:; style-src 'self' 'unsafe-inline'; connect-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'",
-    });
-    if (request.url.startsWith('/api/')) void reply.header('cache-control', 'no-store');
+  // Each call stands in the area under which it was registered.
+  let area = '';
+  app.addHook('onRoute', ({ schema }) => {
+    if (schema) schema.tags ??= [area];
   });
+  securityHeaders(app, { isSecure: publicUrl?.startsWith('https:') === true });
+  ownOriginOnly(app, publicUrl);
+  if (deps.metrics) serveMetrics(app, deps.metrics, metricsToken);
   app.addHook('onResponse', async (request, reply) => {
     const { organisationId } = (request.log as unknown as { bindings?: () => { organisationId?: string } }).bindings?.() ?? {};
     request.log.debug(
@@ -110,6 +118,7 @@ export async function buildApp({
     );
   });
 
+  area = 'Is it alive';
   app.get(
     '/healthz',
     { schema: { summary: 'Alive.', security: [], response: { 200: z.object({ status: z.literal('alive') }) } } },
@@ -143,30 +152,31 @@ export async function buildApp({
       return reply.status(Object.values(state).every((one) => one === 'ok') ? 200 : 503).send(state);
     },
   );
+  area = 'Signing in';
   identityEndpoints(app, deps, signInsPerMinute);
+  area = 'Register and limits';
   registerEndpoints(app, deps);
+  area = 'Readings and forecasts';
   readingsEndpoints(app, deps);
+  area = 'Handed over without access';
   handOverEndpoints(app, deps, handOversPerMinute);
+  area = 'Rounds';
   roundsEndpoints(app, deps);
+  area = 'Findings and orders';
   repairsEndpoints(app, deps);
+  area = 'Bring in';
   importsEndpoints(app, deps);
+  area = 'Take out';
   exportsEndpoints(app, deps);
+  area = 'Letters';
   mailEndpoints(app, deps);
+  area = 'What we carry';
   carryEndpoints(app, deps);
-  app.get('/api/openapi.json', async () => app.swagger());
+  app.get('/api/openapi.json', { schema: { hide: true } }, async () => app.swagger());
+  serveReference(app);
 
-  if (webFolder && existsSync(join(webFolder, 'index.html'))) {
-    await app.register(staticFiles, {
-      root: webFolder,
-      setHeaders: (reply, path) => {
-        void reply.header('cache-control', /[\\/]assets[\\/]/.test(path) ? 'public, max-age=31536000, immutable' : 'no-cache');
-      },
-    });
-    // Any other address of the client is one of its screens.
-    app.setNotFoundHandler((request, reply) =>
-      request.method === 'GET' && !request.url.startsWith('/api/') ? reply.sendFile('index.html') : sendNotFound(request, reply),
-    );
-  } else app.setNotFoundHandler(sendNotFound);
+  if (webFolder && existsSync(join(webFolder, 'index.html'))) await clientFiles(app, webFolder);
+  else app.setNotFoundHandler(sendNotFound);
   return app;
 }
 

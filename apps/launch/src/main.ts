@@ -3,123 +3,55 @@
  * opened is closed again in the opposite order, on Ctrl-C, on a signal, at the end of the parent, or when a later step fails; the
  * built-in database ends last.
  */
-import { existsSync } from 'node:fs';
 import { mkdir } from 'node:fs/promises';
 import { createServer } from 'node:net';
-import { join, resolve } from 'node:path';
-import { openAccounts } from '@heatround/platform/accounts';
-import { systemClock } from '@heatround/platform/clock';
 import { type Config, describeConfig, installationSecret, loadConfig, StartRefusal } from '@heatround/platform/config';
-import { openDatabase } from '@heatround/platform/database';
-import { openJobs } from '@heatround/platform/jobs';
 import { createLog } from '@heatround/platform/log';
-import { openMailer } from '@heatround/platform/mail';
 import { loadDemoIfEmpty } from '@heatround/services/demo';
-import { reactTo } from '@heatround/services/reactions';
 import { asRefusal, startEmbeddedPostgres } from '../../../packages/platform/src/database/embedded.ts';
-import { prepareDatabase } from '../../../packages/platform/src/database/migrate.ts';
 import { startApi } from '../../api/src/main.ts';
 import { startWorker } from '../../worker/src/main.ts';
+import { beginFirst, builtClient, type End, type House, migrate, openDeps, sayDemo } from './house.ts';
+import { partOf } from './parts.ts';
 
 export { runData } from './data.ts';
-
-const root = resolve(import.meta.dirname, '../../..');
 
 export interface LaunchOptions {
   env: Record<string, string | undefined>;
   /** Asked a few times per second; the service ends when it says that whoever started it is gone. */
   isOrphaned(): boolean;
+  /** Only this part, beside others in processes of their own; the whole service when left out. */
+  part?: string | undefined;
 }
 
 /** The end was asked for while the service was still starting. */
 class Ended extends Error {}
 
 /**
- * Runs the service until its end is asked for.
+ * Runs the service, or one part of it, until its end is asked for; the part `migrate` ends by itself.
  *
  * @returns the exit code: 0 after a clean end, 1 when it did not start or lost its database.
  */
-export async function launch({ env, isOrphaned }: LaunchOptions): Promise<number> {
+export async function launch({ env, isOrphaned, part }: LaunchOptions): Promise<number> {
   const end = watchForEnd(isOrphaned);
   const opened: { name: string; close(): Promise<unknown> }[] = [];
   /** Opens one thing, remembers how to close it, and goes no further once the end was asked for. */
-  const open = async <T>(name: string, work: Promise<T> | T, close: (part: T) => Promise<unknown>): Promise<T> => {
-    const part = await work;
-    opened.push({ name, close: () => close(part) });
+  const open: House['open'] = async (name, work, close) => {
+    const one = await work;
+    opened.push({ name, close: () => close(one) });
     if (end.reason) throw new Ended();
-    return part;
+    return one;
   };
   let dataFolder = '';
   let exitCode = 0;
   try {
+    const run = part === undefined ? runAll : partOf(part);
     const config = loadConfig(env);
     dataFolder = config.dataFolder;
     const log = createLog(config.logLevel);
-    log.info(describeConfig(config), 'starting');
-    await checkPort(config);
-    await mkdir(dataFolder, { recursive: true, mode: 0o711 });
-    const secret = await installationSecret(config.secret, dataFolder);
-
-    let ownerUrl = config.databaseUrl;
-    if (ownerUrl === undefined) {
-      console.log('Starting the database …');
-      const server = await open('database server', startEmbeddedPostgres({ dataFolder, log }), (running) => running.stop());
-      ownerUrl = server.ownerUrl;
-      void server.lost.then(() => end.now('the database server ended'));
-    }
-    const { urls, applied } = await prepareDatabase({
-      ownerUrl,
-      migrationsFolder: join(root, 'prisma/migrations'),
-      secret,
-      rolePrefix: config.databaseRolePrefix,
-    });
-    if (applied.length > 0) log.info({ applied }, 'database changed for this version');
-
-    // Jobs are opened after the database, because running ones still need it when they close; what a commit causes comes from them.
-    let react: ReturnType<typeof reactTo> = () => {};
-    const database = await open(
-      'database',
-      openDatabase({
-        appUrl: urls.app,
-        sweepUrl: urls.sweep,
-        log,
-        afterCommit: (organisationId, announcements) => react(organisationId, announcements),
-      }),
-      (running) => running.close(),
-    );
-    const accounts = await open(
-      'accounts',
-      openAccounts({ sweepUrl: urls.sweep, secret, publicUrl: config.publicUrl, log }),
-      (running) => running.close(),
-    );
-    const jobs = await open('jobs', openJobs({ databaseUrl: urls.app, redisUrl: config.redisUrl, log }), (running) =>
-      running.close(),
-    );
-
-    react = reactTo(jobs);
-
-    const webFolder = join(root, 'apps/web/dist');
-    const deps = {
-      config,
-      secret,
-      log,
-      clock: systemClock,
-      database,
-      accounts,
-      mailer: openMailer({ smtpUrl: config.smtpUrl, from: config.mailFrom, folder: join(dataFolder, 'mail') }),
-      publicUrl: config.publicUrl,
-      jobs,
-      webFolder: existsSync(join(webFolder, 'index.html')) ? webFolder : null,
-    };
-    const signIns = config.demo === 'never' ? [] : await loadDemoIfEmpty(deps);
-    await open('worker', startWorker(deps), (running) => running.close());
-    await open('api', startApi(deps), (running) => running.close());
-
-    console.log(`\nHeatround is running at ${config.publicUrl}`);
-    if (!deps.webFolder) console.log('The web client is not part of this checkout.');
-    for (const signIn of signIns) console.log(`  ${signIn.name.padEnd(32)} ${signIn.email}  ${signIn.password}`);
-    console.log('Ctrl-C ends it.\n');
-    await end.asked;
+    log.info({ part: part ?? 'all', ...describeConfig(config) }, 'starting');
+    if (part !== 'migrate') await checkPort(config);
+    await run({ config, log, end, open });
   } catch (error) {
     if (!(error instanceof Ended)) {
       exitCode = 1;
@@ -129,10 +61,40 @@ export async function launch({ env, isOrphaned }: LaunchOptions): Promise<number
   }
   if (end.reason) console.log(`Ending (${end.reason}) …`);
   if (end.reason === 'the database server ended') exitCode = 1;
-  for (const part of opened.reverse()) {
-    await closed(part).catch((error) => console.error(`closing ${part.name}:`, error));
+  for (const one of opened.reverse()) {
+    await closed(one).catch((error) => console.error(`closing ${one.name}:`, error));
   }
   return exitCode;
+}
+
+/** Everything in this process, with the built-in database when no other is given. */
+async function runAll(house: House): Promise<void> {
+  const { config, log, end, open } = house;
+  await mkdir(config.dataFolder, { recursive: true, mode: 0o711 });
+  const secret = await installationSecret(config.secret, config.dataFolder);
+
+  let ownerUrl = config.databaseUrl;
+  if (ownerUrl === undefined) {
+    console.log('Starting the database …');
+    const server = await open('database server', startEmbeddedPostgres({ dataFolder: config.dataFolder, log }), (running) =>
+      running.stop(),
+    );
+    ownerUrl = server.ownerUrl;
+    void server.lost.then(() => end.now('the database server ended'));
+  }
+  const urls = await migrate(house, ownerUrl, secret);
+  const deps = await openDeps(house, urls, secret);
+  const parts = { ...deps, secret, webFolder: builtClient() };
+  await beginFirst(deps);
+  const signIns = config.demo === 'never' ? [] : await loadDemoIfEmpty(parts);
+  await open('worker', startWorker(parts), (running) => running.close());
+  await open('api', startApi(parts), (running) => running.close());
+
+  console.log(`\nHeatround is running at ${config.publicUrl}`);
+  if (!parts.webFolder) console.log('The web client is not part of this checkout.');
+  sayDemo(signIns);
+  console.log('Ctrl-C ends it.\n');
+  await end.asked;
 }
 
 /** A part that does not close in time must not keep the others open. */
@@ -142,12 +104,6 @@ async function closed(part: { close(): Promise<unknown> }): Promise<void> {
     timer = setTimeout(() => reject(new Error('not closed after 30 s')), 30_000);
   });
   await Promise.race([part.close(), late]).finally(() => clearTimeout(timer));
-}
-
-interface End {
-  reason: string | null;
-  asked: Promise<void>;
-  now(reason: string): void;
 }
 
 /** Listens for everything that ends the service; asking a second time changes nothing. */

@@ -10,6 +10,8 @@ export interface WorkerParts extends MailContext {
   readonly jobs: Jobs;
 }
 
+export { openDoor } from './door.ts';
+
 /** A worker without a sign of life for so long is taken for dead and its job is run again by another; locks are renewed by half of it. */
 const DEAD_AFTER_MS = 10_000;
 

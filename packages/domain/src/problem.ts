@@ -19,6 +19,7 @@ export const PROBLEM_CODES = [
   'too-large',
   'too-many-requests',
   'unavailable',
+  'foreign-origin',
 ] as const;
 export type ProblemCode = (typeof PROBLEM_CODES)[number];
 

@@ -51,12 +51,19 @@ export interface Started {
   ended: Promise<number | string>;
 }
 
-/** Starts a command in a process group of its own, as a terminal would. */
-export function start(command: string, args: string[], folder: string, env: Record<string, string>): Started {
+/** Starts a command in a process group of its own, as a terminal would; as somebody else, when a user is given. */
+export function start(
+  command: string,
+  args: string[],
+  folder: string,
+  env: Record<string, string>,
+  user: { uid?: number; gid?: number } = {},
+): Started {
   const { NODE_OPTIONS: _, VITEST: __, ...inherited } = process.env;
   const child = spawn(command, args, {
     cwd: folder,
     detached: true,
+    ...user,
     stdio: ['ignore', 'pipe', 'pipe'],
     env: { ...inherited, NODE_ENV: '', LOG_LEVEL: 'warn', HEATROUND_DEMO: 'never', ...env },
   });

@@ -1,5 +1,6 @@
 /** People come by invitation, sign in with a second factor, change and leave; programs call with keys. */
 import { createHmac, randomUUID } from 'node:crypto';
+import { inviteFirst } from '@heatround/services/people';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type Harness, type Person, type Reply, readingFact, startService, TEST_PASSWORD } from '../../support/harness.ts';
 
@@ -29,6 +30,21 @@ it('the code of this test is that of RFC 6238, appendix B (key 12345678901234567
     '07081804',
     '65353130',
   ]);
+});
+
+it('an empty installation begins with an invitation for its first administrator, once', async () => {
+  const service = await startService();
+  try {
+    const first = { organisation: 'Quarrymill Estates', administrator: 'ada.lund@example.org' };
+    const token = await inviteFirst(service.deps, first);
+    expect(await inviteFirst(service.deps, first)).toBeNull();
+    const accepted = await service.call('acceptInvitation', { body: { token, password: 'a sentence to keep' } });
+    expect(accepted.status, JSON.stringify(accepted.body)).toBe(200);
+    const me = await service.call('signIn', { body: { email: first.administrator, password: 'a sentence to keep' } });
+    expect(me.body.memberships).toMatchObject([{ organisationName: 'Quarrymill Estates', roles: ['administrator', 'planner'] }]);
+  } finally {
+    await service.close();
+  }
 });
 
 describe('people', () => {

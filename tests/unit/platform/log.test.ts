@@ -18,6 +18,15 @@ test('secrets and addresses in known fields are blanked', () => {
   expect(line).not.toContain('p4ss');
 });
 
+test('what the database quotes of an entry is left out, its own names are not', () => {
+  const error = new Error('invalid input syntax for type integer: "the key "K7" hangs\nbehind the door"');
+  const line = written((log) => log.error({ err: error }, 'trouble'));
+  for (const part of ['key', 'K7', 'door']) expect(line).not.toContain(part);
+  expect(JSON.parse(line).err.message).toBe('invalid input syntax for type integer: "[blanked]"');
+  const named = written((log) => log.error({ err: new Error('violates check constraint "fact_kind"') }, 'trouble'));
+  expect(named).toContain('fact_kind');
+});
+
 test('what a library hangs on an error is left out', () => {
   const error = Object.assign(new Error('connection lost'), { code: '57P01', client: { secretKey: 'p4ss' } });
   const line = written((log) => log.error({ err: error }, 'trouble'));

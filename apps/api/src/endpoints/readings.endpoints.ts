@@ -29,12 +29,11 @@ export function readingsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
       const good = read.flatMap((one) => ('fact' in one ? [one.fact] : []));
       const { receivedAt, results } = await submitFacts(deps, scope, good);
       const answers = results.values();
-      return {
-        receivedAt: new Date(receivedAt),
-        results: read.map((one, position) =>
-          'fact' in one ? answered(one.fact.id, answers.next().value!) : unreadable(body.facts[position], one.errors),
-        ),
-      };
+      const told = read.map((one, position) =>
+        'fact' in one ? answered(one.fact.id, answers.next().value!) : unreadable(body.facts[position], one.errors),
+      );
+      for (const { outcome } of told) deps.metrics?.submissions.count({ answer: outcome });
+      return { receivedAt: new Date(receivedAt), results: told };
     },
     { bodyLimit: 8 * 1024 * 1024, ownTextCheck: ['facts'] },
   );

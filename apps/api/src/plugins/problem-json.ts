@@ -64,6 +64,11 @@ export const HTTP = {
   'too-large': { status: 413, title: 'Too large', remedy: 'Send less at once; the detail says how much is taken.' },
   'too-many-requests': { status: 429, title: 'Too many requests', remedy: 'Wait as long as Retry-After says.' },
   unavailable: { status: 503, title: 'Not available now', remedy: 'Try again in a moment; nothing was changed.' },
+  'foreign-origin': {
+    status: 403,
+    title: 'From another page',
+    remedy: 'Open the service at its own address and do it there. Programs leave the headers Origin and Sec-Fetch-Site out.',
+  },
 } satisfies Record<ProblemCode, { status: number; title: string; remedy: string }>;
 
 function send(request: FastifyRequest, reply: FastifyReply, problem: Problem): FastifyReply {

@@ -4,6 +4,7 @@ import { call, NoSignal, onHearing, Refusal } from '../client/index.ts';
 import { stamp } from './clock.ts';
 import { handOverFrom, onHandOver } from './hand-over.ts';
 import { type Kept, mergeResults, type Receipt, type Tally } from './merge.ts';
+import { asOfToday } from './older.ts';
 import { type Carried, type Draft, type KeptWalk, type Pack, type Step, Store } from './store.ts';
 
 const BATCH = 200;
@@ -241,11 +242,12 @@ export class Outbox {
     const gone = old.filter((id) => !needed.has(id));
     if (gone.length > 0) await this.#store.packs.bulkDelete(gone);
   }
-  pack(assetId: string): Promise<Pack | undefined> {
-    return this.#store.packs.get(assetId);
+  async pack(assetId: string): Promise<Pack | undefined> {
+    const found = await this.#store.packs.get(assetId);
+    return found && { ...found, page: asOfToday(found.page) };
   }
-  packs(): Promise<Pack[]> {
-    return this.#store.packs.toArray();
+  async packs(): Promise<Pack[]> {
+    return (await this.#store.packs.toArray()).map((one) => ({ ...one, page: asOfToday(one.page) }));
   }
 
   /** A whole walk with its assets, all or nothing, so that it can be walked without signal. */

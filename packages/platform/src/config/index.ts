@@ -38,6 +38,8 @@ const schema = z.object({
   HEATROUND_DATA: withDefault(z.string(), '.data'),
   HEATROUND_SECRET: optional(z.string().min(32, 'must have at least 32 characters')),
   HEATROUND_DEMO: withDefault(z.enum(['first-start', 'never']), 'first-start'),
+  FIRST_ORGANISATION: optional(z.string().trim().min(1).max(200)),
+  FIRST_ADMINISTRATOR: optional(z.email('must be an e-mail address')),
   DATABASE_URL: optional(urlOf('postgres:', 'postgresql:')),
   DATABASE_ROLE_PREFIX: withDefault(
     z.string().regex(/^[a-z][a-z0-9_]{0,39}$/, 'must be lower-case letters, digits and underscores'),
@@ -52,6 +54,9 @@ const schema = z.object({
   LOG_LEVEL: withDefault(z.enum(['debug', 'info', 'warn', 'error', 'silent']), 'info'),
   SWEEP_INTERVAL_SECONDS: withDefault(wholeNumber(1, 3600), '30'),
   WORKER_CONCURRENCY: withDefault(wholeNumber(1, 64), '4'),
+  PROXY_HOPS: withDefault(wholeNumber(0, 10), '0'),
+  METRICS_TOKEN: optional(z.string().regex(/^\S{24,}$/, 'must have at least 24 characters, none of them blank')),
+  API_URL: withDefault(urlOf('http:'), 'http://127.0.0.1:4601'),
 });
 
 /** The names of every setting, for the test that compares them with `.env.example`. */
@@ -70,6 +75,8 @@ export interface Config {
   secret: string | undefined;
   /** Whether an empty installation is filled with the demo organisation. */
   demo: 'first-start' | 'never';
+  /** Made in an empty installation, with an invitation for its administrator; both or neither. */
+  first: { organisation: string; administrator: string } | undefined;
   /** A PostgreSQL server of one's own; when absent, the built-in one is used. */
   databaseUrl: string | undefined;
   /** Begin of the names of the two database users made for the service. */
@@ -84,6 +91,12 @@ export interface Config {
   sweepIntervalSeconds: number;
   /** How many jobs are worked at a time. */
   workerConcurrency: number;
+  /** How many proxies stand in front; of the addresses they name, that many are believed. */
+  proxyHops: number;
+  /** Shown by whoever reads `/metrics`; when absent, only this machine may. */
+  metricsToken: string | undefined;
+  /** Where the part `web` finds the API; other parts do not look at it. */
+  apiUrl: string;
 }
 
 /**
@@ -99,6 +112,8 @@ export function loadConfig(env: Record<string, string | undefined>): Config {
     throw new StartRefusal(`The settings cannot be used (see .env.example for working values):\n${lines.join('\n')}`);
   }
   const set = parsed.data;
+  if ((set.FIRST_ORGANISATION === undefined) !== (set.FIRST_ADMINISTRATOR === undefined))
+    throw new StartRefusal('FIRST_ORGANISATION and FIRST_ADMINISTRATOR belong together: set both, or neither.');
   return {
     port: set.PORT,
     host: set.HOST,
@@ -106,6 +121,10 @@ export function loadConfig(env: Record<string, string | undefined>): Config {
     dataFolder: resolve(set.HEATROUND_DATA),
     secret: set.HEATROUND_SECRET,
     demo: set.HEATROUND_DEMO,
+    first:
+      set.FIRST_ORGANISATION === undefined || set.FIRST_ADMINISTRATOR === undefined
+        ? undefined
+        : { organisation: set.FIRST_ORGANISATION, administrator: set.FIRST_ADMINISTRATOR },
     databaseUrl: set.DATABASE_URL,
     databaseRolePrefix: set.DATABASE_ROLE_PREFIX,
     redisUrl: set.REDIS_URL,
@@ -114,6 +133,9 @@ export function loadConfig(env: Record<string, string | undefined>): Config {
     logLevel: set.LOG_LEVEL,
     sweepIntervalSeconds: set.SWEEP_INTERVAL_SECONDS,
     workerConcurrency: set.WORKER_CONCURRENCY,
+    proxyHops: set.PROXY_HOPS,
+    metricsToken: set.METRICS_TOKEN,
+    apiUrl: set.API_URL,
   };
 }
 
@@ -140,5 +162,7 @@ export function describeConfig(config: Config): Record<string, string | number> 
     logLevel: config.logLevel,
     sweepIntervalSeconds: config.sweepIntervalSeconds,
     workerConcurrency: config.workerConcurrency,
+    proxyHops: config.proxyHops,
+    metrics: config.metricsToken === undefined ? 'this machine' : 'with a token',
   };
 }

@@ -60,18 +60,88 @@ export async function prepareDatabase(options: PrepareOptions): Promise<Prepared
   const client = await connect(ownerUrl);
   try {
     await client.query('SELECT pg_advisory_lock($1)', [MIGRATION_LOCK]);
-    const logins = [
-      { role: APP_ROLE, name: `${rolePrefix}_app_login`, password: derivePassword(secret, 'database app') },
-      { role: SWEEP_ROLE, name: `${rolePrefix}_sweep_login`, password: derivePassword(secret, 'database sweep') },
-    ] as const;
+    const logins = loginsOf(secret, rolePrefix);
     await retryOnRace(() => ensureRoles(client, ownerUrl, logins));
     const applied = await applyMigrations(client, migrationsFolder);
     await prepareQueue(client);
-    const [app, sweep] = logins;
-    return { urls: { owner: ownerUrl, app: signInAs(ownerUrl, app), sweep: signInAs(ownerUrl, sweep) }, applied };
+    return { urls: { owner: ownerUrl, ...serviceUrls({ databaseUrl: ownerUrl, secret, rolePrefix }) }, applied };
   } finally {
     await client.end();
   }
+}
+
+/**
+ * Where requests, jobs and sweeps sign in, without asking the database. Of the address only host, port and database count, so that
+ * a part which needs no owner need not know the owner's password.
+ */
+export function serviceUrls(of: {
+  databaseUrl: string;
+  secret: string;
+  rolePrefix: string;
+}): Pick<DatabaseUrls, 'app' | 'sweep'> {
+  const [app, sweep] = loginsOf(of.secret, of.rolePrefix);
+  return { app: signInAs(of.databaseUrl, app), sweep: signInAs(of.databaseUrl, sweep) };
+}
+
+/**
+ * Waits until another process has brought the database to the state this build needs.
+ *
+ * @param sweepUrl as `serviceUrls` gives it; that user may read the bookkeeping.
+ * @throws StartRefusal when that did not happen in time, or when the database belongs to a newer version.
+ */
+export async function awaitPrepared(options: {
+  sweepUrl: string;
+  migrationsFolder: string;
+  patienceMs: number;
+  /** Asked between two looks: true gives up waiting without a word. */
+  isEnded(): boolean;
+  /** Told once, when it is not ready at the first look. */
+  onWait(why: string): void;
+}): Promise<void> {
+  const migrations = await readMigrations(options.migrationsFolder);
+  const until = Date.now() + options.patienceMs;
+  for (let isFirst = true; ; isFirst = false) {
+    const state = await missingIn(options.sweepUrl, migrations).catch((error: unknown) => {
+      if (error instanceof StartRefusal) throw error;
+      return error instanceof Error ? error.message : String(error);
+    });
+    if (Array.isArray(state) && state.length === 0) return;
+    if (options.isEnded()) return;
+    const why = Array.isArray(state) ? `it lacks ${state.length} changes, the first of them "${state[0]}"` : state;
+    if (isFirst) options.onWait(why);
+    if (Date.now() > until) {
+      throw new StartRefusal(
+        `The database is not ready for this version (${why}): run the part "migrate" first, with the same HEATROUND_SECRET and DATABASE_ROLE_PREFIX.`,
+      );
+    }
+    await new Promise((resolve) => setTimeout(resolve, 500));
+  }
+}
+
+/** Names of migrations of this build that are not applied. */
+async function missingIn(url: string, migrations: readonly Migration[]): Promise<string[]> {
+  const client = new pg.Client({ connectionString: url, connectionTimeoutMillis: 5_000 });
+  client.on('error', () => {});
+  try {
+    await client.connect();
+    const { rows } = await client.query<{ name: string }>(
+      'SELECT migration_name AS name FROM _prisma_migrations WHERE finished_at IS NOT NULL AND rolled_back_at IS NULL',
+    );
+    const applied = rows.map(({ name }) => name);
+    mustNotBeNewer(applied, migrations);
+    return migrations.map(({ name }) => name).filter((name) => !applied.includes(name));
+  } finally {
+    await client.end().catch(() => {});
+  }
+}
+
+function mustNotBeNewer(applied: readonly string[], migrations: readonly Migration[]): void {
+  const known = new Set(migrations.map(({ name }) => name));
+  const foreign = applied.find((name) => !known.has(name));
+  if (foreign !== undefined)
+    throw new StartRefusal(
+      `The database holds the change "${foreign}" of a newer version of Heatround: update this version, or point HEATROUND_DATA (or DATABASE_URL) at other data.`,
+    );
 }
 
 async function connect(ownerUrl: string): Promise<pg.Client> {
@@ -91,6 +161,13 @@ interface Login {
   role: string;
   name: string;
   password: string;
+}
+
+function loginsOf(secret: string, rolePrefix: string): readonly [Login, Login] {
+  return [
+    { role: APP_ROLE, name: `${rolePrefix}_app_login`, password: derivePassword(secret, 'database app') },
+    { role: SWEEP_ROLE, name: `${rolePrefix}_sweep_login`, password: derivePassword(secret, 'database sweep') },
+  ];
 }
 
 function derivePassword(secret: string, purpose: string): string {
@@ -233,13 +310,11 @@ async function applyMigrations(client: pg.Client, folder: string): Promise<strin
   const { rows } = await client.query<{ migration_name: string; checksum: string; finished_at: Date | null }>(
     'SELECT migration_name, checksum, finished_at FROM _prisma_migrations WHERE rolled_back_at IS NULL',
   );
-  const known = new Set(migrations.map((migration) => migration.name));
+  mustNotBeNewer(
+    rows.map((row) => row.migration_name),
+    migrations,
+  );
   for (const row of rows) {
-    if (!known.has(row.migration_name)) {
-      throw new StartRefusal(
-        `The database holds the change "${row.migration_name}" of a newer version of Heatround: update this version, or point HEATROUND_DATA (or DATABASE_URL) at other data.`,
-      );
-    }
     if (row.finished_at === null) {
       throw new StartRefusal(
         `The migration "${row.migration_name}" was begun by hand and never finished: see "npx prisma migrate resolve".`,

@@ -79,6 +79,8 @@ export interface Jobs {
   /** Starts working; call once per process with every kind of job. */
   work<C>(definitions: readonly JobDefinition<unknown, C>[], context: C, options?: WorkOptions): Promise<void>;
   counts(): Promise<JobCounts>;
+  /** How long the oldest job has been waiting to be taken, milliseconds by the real clock; 0 when none waits. */
+  oldestWaitingMs(): Promise<number>;
   /** Jobs that were given up, newest first. */
   failed(limit?: number): Promise<FailedJob[]>;
   /** Stops taking jobs, lets running ones finish (at most 20 s), then lets go of the queue and its connections. */
@@ -174,6 +176,13 @@ export function openJobs(options: QueueOptions): Jobs {
         delayed: of('delayed'),
         failed: of('failed'),
       };
+    },
+    oldestWaitingMs: async () => {
+      const oldest = await Promise.all(
+        (['waiting', 'prioritized'] as const).map(async (state) => (await queue.getJobs([state], 0, 0, true))[0]),
+      );
+      const since = oldest.flatMap((job) => (job ? [job.timestamp + (job.opts.delay ?? 0)] : []));
+      return since.length === 0 ? 0 : Math.max(0, Date.now() - Math.min(...since));
     },
     failed: async (limit = 50) => {
       const jobs = await queue.getJobs(['failed'], 0, limit - 1, false);

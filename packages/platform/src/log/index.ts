@@ -44,7 +44,10 @@ export function createLog(level: LogLevel, destination?: DestinationStream): Log
 function describeError(error: unknown): unknown {
   if (!(error instanceof Error)) return error;
   const { code } = error as { code?: unknown };
-  return { type: error.name, message: error.message, ...(code === undefined ? {} : { code }), stack: error.stack };
+  // The database quotes a value that it could not read: after a colon, while names of its own follow a word.
+  const message = error.message.replace(/: "[\s\S]*"/, ': "[blanked]"');
+  const stack = error.stack?.replace(error.message, message);
+  return { type: error.name, message, ...(code === undefined ? {} : { code }), stack };
 }
 
 /** A log that says nothing, for tests that do not look at it. */

@@ -7,11 +7,14 @@ import { may, Problem, rolesThatMay } from '@heatround/domain';
 import type { Clock } from '@heatround/platform/clock';
 import type { Database, TenantScope } from '@heatround/platform/database';
 import type { Logger } from '@heatround/platform/log';
+import type { Metrics } from '@heatround/platform/metrics';
 
 export interface Deps {
   readonly database: Database;
   readonly clock: Clock;
   readonly log: Logger;
+  /** Absent where nobody reads them. */
+  readonly metrics?: Metrics;
 }
 
 export interface Scope extends TenantScope {

@@ -7,6 +7,7 @@ export {
   acceptInvitation,
   type InvitationView,
   invite,
+  inviteFirst,
   lookAtInvitation,
   type MailState,
   withdrawInvitation,

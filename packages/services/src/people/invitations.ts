@@ -3,7 +3,7 @@ import { Problem, type Role } from '@heatround/domain';
 import type { SignedInAccount } from '@heatround/platform/accounts';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
-import { membershipsOf, setMembership } from '../identity/index.ts';
+import { createOrganisation, isEmpty, membershipsOf, setMembership } from '../identity/index.ts';
 import { mustBeSites, type WithAccounts } from './with-accounts.ts';
 
 const GOOD_FOR_MS = 14 * 86_400_000;
@@ -81,6 +81,39 @@ export async function invite(deps: WithAccounts, scope: Scope, invitation: NewIn
     announce('mail-waits', { mailId });
   });
   return { token: await tokenOf(deps, scope.organisationId, invitation.id, runsOutAt.getTime()) };
+}
+
+/**
+ * The first organisation of an empty installation, with an invitation for its administrator. Where there is an organisation already,
+ * nothing happens, however often it is asked.
+ * @returns the token of the invitation; null: the installation is not empty.
+ */
+export async function inviteFirst(
+  deps: WithAccounts,
+  { organisation, administrator }: { readonly organisation: string; readonly administrator: string },
+): Promise<string | null> {
+  if (!(await isEmpty(deps))) return null;
+  const organisationId = randomUUID();
+  await createOrganisation(deps, { id: organisationId, name: organisation });
+  const scope: Scope = {
+    organisationId,
+    siteIds: null,
+    personId: randomUUID(),
+    name: 'First start',
+    roles: ['administrator'],
+    clockOffsetMs: 0,
+  };
+  const { token } = await invite(deps, scope, {
+    id: randomUUID(),
+    email: administrator,
+    name: administrator.split('@')[0]!,
+    // Who begins also sets up the register and the first rounds.
+    roles: ['administrator', 'planner'],
+    siteIds: null,
+    endsAt: null,
+    language: 'en',
+  });
+  return token;
 }
 
 const tokenOf = (deps: WithAccounts, organisationId: string, invitationId: string, until: number): Promise<string> =>

@@ -3,7 +3,7 @@
  * unusual happens to it, every fact gets a transaction of its own, so that one never takes another down.
  */
 import { type Fact, may } from '@heatround/domain';
-import type { TenantDb, Unit } from '@heatround/platform/database';
+import { databaseCode, type TenantDb, type Unit } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type Recorded, recordFacts } from '../readings/index.ts';
 import { followFacts } from '../repairs/index.ts';
@@ -28,7 +28,7 @@ export async function submitFacts(
     return { receivedAt, results: await record(facts) };
   } catch (error) {
     deps.log.warn(
-      { reason: String(error), facts: facts.length },
+      { reason: reasonOf(error), facts: facts.length },
       'a batch did not go in as a whole; taking its facts one by one',
     );
     const results: Recorded[] = [];
@@ -80,11 +80,17 @@ const NOT_YOURS_TO_CORRECT: Recorded = {
   errors: [{ pointer: '/corrects', detail: 'expected none for this role' }],
 };
 
+/** The database’s code where it has one: its words may quote what was entered. */
+const reasonOf = (error: unknown): string => {
+  const code = databaseCode(error);
+  return code === null ? String(error) : `refused by the database (${code})`;
+};
+
 /** A fact that the database itself would not take: refused alone, kept on the device, and in the log for us. */
 const refusal =
   ({ log }: Deps, fact: Fact) =>
   (error: unknown): Recorded => {
-    log.error({ factId: fact.id, kind: fact.kind, reason: String(error) }, 'a fact could not be stored');
+    log.error({ factId: fact.id, kind: fact.kind, reason: reasonOf(error) }, 'a fact could not be stored');
     return {
       outcome: 'refused',
       code: 'invalid-request',

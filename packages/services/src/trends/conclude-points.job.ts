@@ -53,7 +53,7 @@ export const concludePointsJob = defineJob<z.output<typeof manyPayload>, Conclus
 
 /** The same, at once. Points that are gone or already concluded are a quiet success. */
 export async function concludePoints(
-  { database, clock }: ConclusionContext,
+  { database, clock, metrics }: ConclusionContext,
   scope: TenantScope,
   pointIds: readonly string[],
 ): Promise<void> {
@@ -69,6 +69,7 @@ export async function concludePoints(
       db,
       states.map(({ pointId }) => pointId),
       computedAt.getTime(),
+      metrics,
     );
     const made = states.flatMap(({ pointId, revision }) => {
       const conclusion = concluded.get(pointId)?.conclusion;
@@ -103,10 +104,13 @@ async function conclude(
   db: TenantDb,
   pointIds: readonly string[],
   now: number,
+  metrics: ConclusionContext['metrics'],
 ): Promise<Map<string, { input: ConcludeInput; conclusion: Conclusion }>> {
   const concluded = new Map<string, { input: ConcludeInput; conclusion: Conclusion }>();
   for (const input of await knownOf(db, pointIds, now)) {
+    const done = metrics?.refits.begin();
     concluded.set(input.point.id, { input, conclusion: concludePoint(input) });
+    done?.();
     // Some milliseconds of computing each: between two points whatever else waits gets its turn.
     await new Promise((resolve) => setImmediate(resolve));
   }

@@ -7,5 +7,5 @@ export { findClassesToLearn, learnClassesJob } from './class-noise.job.ts';
 export { type ConclusionContext, concludePointJob, concludePoints, concludePointsJob } from './conclude-points.job.ts';
 export { type ForecastView, listForecasts } from './forecasts.ts';
 export { hitRates } from './outcomes.ts';
-export { findDueConclusions, findDuePoints } from './sweep.ts';
+export { findDueConclusions, findDuePoints, oldestDueSeconds } from './sweep.ts';
 export { tryLimitsAt } from './try-limits.ts';

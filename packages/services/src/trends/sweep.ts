@@ -14,6 +14,16 @@ export function findDuePoints(
   );
 }
 
+/** For how long the oldest point has been waiting for its conclusion, seconds by the database's clock; 0 when none waits. */
+export async function oldestDueSeconds({ database }: Pick<Deps, 'database'>): Promise<number> {
+  const [oldest] = await database.acrossTenants('since when the worker lags behind', (db) =>
+    db.$queryRaw<{ seconds: number }[]>(sql`
+      SELECT greatest(0, extract(epoch FROM clock_timestamp() - due_since))::float8 AS seconds FROM point_revision
+      WHERE revision > concluded ORDER BY due_since LIMIT 1`),
+  );
+  return oldest?.seconds ?? 0;
+}
+
 /** The same as work for concludePointsJob: as many points of one organisation at once as it takes. */
 export async function findDueConclusions(
   deps: Pick<Deps, 'database'>,
