@@ -4,6 +4,7 @@
  * `npm run bench -- scale [million] [explain]`: lists at 10,000 and 100,000 points (and a million), with their query plans, and the
  * queue of repairs at 1,000 and 100,000 open orders.
  * `npm run bench -- orders [explain]`: the lists of repairs alone.
+ * `npm run bench -- imports [readings]`: 5,000 assets and a history of so many readings (500,000) brought in from files.
  * `npm run bench -- fleet [points]`: so many points (2,000) of 260 readings each concluded anew through the worker.
  */
 import { chmod, mkdtemp, rm } from 'node:fs/promises';
@@ -13,6 +14,7 @@ import { startEmbeddedPostgres } from '../../packages/platform/src/database/embe
 import { prepareDatabase } from '../../packages/platform/src/database/migrate.ts';
 import { silentLog } from '../../packages/platform/src/log/index.ts';
 import { fleetBench } from './fleet.bench.ts';
+import { importsBench } from './imports.bench.ts';
 import { ordersBench } from './orders.bench.ts';
 import { projectionBench, toolsBench } from './projection.bench.ts';
 import { roundsBench } from './rounds.bench.ts';
@@ -38,14 +40,16 @@ try {
   const lines: Line[] =
     process.argv[2] === 'fleet'
       ? await fleetBench(urls, Number(process.argv[3] ?? 2000))
-      : process.argv[2] === 'scale'
-        ? [
-            ...(await roundsBench(urls, SIZES.slice(0, process.argv.includes('million') ? 3 : 2), explain)),
-            ...(await ordersBench(urls, secret, explain)),
-          ]
-        : process.argv[2] === 'orders'
-          ? await ordersBench(urls, secret, explain)
-          : [...(await projectionBench()), ...(await toolsBench()), ...(await submissionBench(urls, secret))];
+      : process.argv[2] === 'imports'
+        ? await importsBench(urls, Number(process.argv[3] ?? 500_000))
+        : process.argv[2] === 'scale'
+          ? [
+              ...(await roundsBench(urls, SIZES.slice(0, process.argv.includes('million') ? 3 : 2), explain)),
+              ...(await ordersBench(urls, secret, explain)),
+            ]
+          : process.argv[2] === 'orders'
+            ? await ordersBench(urls, secret, explain)
+            : [...(await projectionBench()), ...(await toolsBench()), ...(await submissionBench(urls, secret))];
   console.table(lines);
 } finally {
   await server.stop();

@@ -117,7 +117,7 @@ export async function startService(
   const deps = { database: db, accounts, clock, log, mailer, publicUrl: 'http://127.0.0.1', metrics: openMetrics() };
   const worker = jobs ? await startWorker({ ...deps, jobs, config: { workerConcurrency: 2, sweepIntervalSeconds: 1 } }) : null;
   const app = await buildApp({
-    deps,
+    deps: { ...deps, jobs: jobs ?? undefined },
     ready: { queue: async () => void (await jobs?.counts()), migrations: () => db.migrationsAreDone() },
     metricsToken: options.metricsToken,
     requestsPerMinute: 1_000_000,

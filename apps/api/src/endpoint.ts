@@ -13,6 +13,7 @@ import {
 } from '@heatround/contract';
 import { isUuid, Problem } from '@heatround/domain';
 import type { Accounts, SignedInAccount } from '@heatround/platform/accounts';
+import type { Jobs } from '@heatround/platform/jobs';
 import type { Mailer } from '@heatround/platform/mail';
 import type { Deps, Scope } from '@heatround/services/deps';
 import { mustBeAllowed } from '@heatround/services/deps';
@@ -25,6 +26,8 @@ import { badTexts } from './plugins/plain-text.ts';
 export interface ApiDeps extends Deps {
   readonly accounts: Accounts;
   readonly mailer: Mailer;
+  /** Looked at in the engine room; absent where this process has no queue. */
+  readonly jobs?: Pick<Jobs, 'counts' | 'failed'> | undefined;
   /** The address of the service as people type it, without a slash at the end. */
   readonly publicUrl: string;
 }

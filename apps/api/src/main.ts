@@ -16,7 +16,14 @@ export async function startApi({ config, jobs, webFolder, ...deps }: ApiParts): 
   const ready = { queue: async () => void (await jobs.counts()), migrations: () => deps.database.migrationsAreDone() };
   askQueueAndLag(deps, jobs);
   const { publicUrl, proxyHops, metricsToken } = config;
-  const app = await buildApp({ deps, ready, publicUrl, proxyHops, metricsToken, ...(webFolder ? { webFolder } : {}) });
+  const app = await buildApp({
+    deps: { ...deps, jobs },
+    ready,
+    publicUrl,
+    proxyHops,
+    metricsToken,
+    ...(webFolder ? { webFolder } : {}),
+  });
   await app.listen({ port: config.port, host: config.host });
   return { url: app.listeningOrigin, close: () => app.close() };
 }

@@ -3,6 +3,7 @@
  * The API registers `endpoints`, the web client derives its calls from the same objects, the tests walk them.
  */
 import * as carry from './carry.ts';
+import * as signing from './countersign.ts';
 import * as takingOut from './exports.ts';
 import * as handOver from './hand-over.ts';
 import * as identity from './identity.ts';
@@ -17,6 +18,7 @@ import * as rounds from './rounds.ts';
 import * as submissions from './submissions.ts';
 
 export * from './carry.ts';
+export * from './countersign.ts';
 export * from './endpoint.ts';
 export * from './exports.ts';
 export * from './hand-over.ts';
@@ -118,6 +120,9 @@ export const endpoints = {
   changeMailSettings: mail.changeMailSettings,
   noteBounce: mail.noteBounce,
   unsubscribe: mail.unsubscribe,
+  listToCountersign: signing.listToCountersign,
+  countersign: signing.countersign,
+  engineRoom: signing.engineRoom,
   getCarry: carry.getCarry,
   previewUndo: imports.previewUndo,
   undoImport: imports.undoImport,

@@ -33,6 +33,8 @@ export const readingRow = z
     correctedBy: id.nullable(),
     /** Other contents that arrived under the same id. */
     otherContents: z.number().int(),
+    /** Of a trainee's reading: who countersigned it; null in it: nobody yet. */
+    countersign: z.object({ by: z.string().nullable() }).nullable().optional(),
   })
   .meta({ id: 'ReadingRow' });
 export type ReadingRow = z.output<typeof readingRow>;

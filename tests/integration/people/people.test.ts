@@ -314,6 +314,56 @@ describe('people', () => {
     });
   });
 
+  describe('a trainee', () => {
+    it('D56: reads, and somebody who knows the work countersigns; never the trainee, whatever roles come later', async () => {
+      const { id: assetId, pointIds } = await service.asset(ada, roomId);
+      const lena = await service.person(organisationId, ['trainee'], { name: 'Lena' });
+      const mara = await service.person(organisationId, ['technician'], { name: 'Mara' });
+      const fact = readingFact(pointIds[0]!, '95');
+      expect((await lena.submit([fact])).body.results[0]).toMatchObject({ outcome: 'created', verdict: { grade: 'soon' } });
+      expect((await lena.submit([fact])).body.results[0].outcome).toBe('duplicate');
+      // It counts at once: what is too hot does not wait for a signature.
+      const reading = async () =>
+        (await ada.call('listReadings', { params: { pointId: pointIds[0]! } })).body.readings.find(
+          (one: { id: string }) => one.id === fact.id,
+        );
+      expect(await reading()).toMatchObject({ counts: true, countersign: { by: null } });
+      const sign = (as: Person) => as.call('countersign', { body: { factIds: [fact.id] } });
+      expect((await sign(lena)).status).toBe(403);
+      await ada.call('changeMember', { params: { personId: lena.personId }, body: { roles: ['technician'] } });
+      expect((await sign(lena)).body.results).toEqual([{ factId: fact.id, outcome: 'own' }]);
+      const waiting = async (as: Person) =>
+        (await as.call('listToCountersign')).body.readings.map((one: { factId: string }) => one.factId);
+      expect(await waiting(lena)).not.toContain(fact.id);
+      expect(await waiting(mara)).toContain(fact.id);
+      const both = await Promise.all([sign(mara), sign(ada)]);
+      for (const { body } of both) expect(body.results).toEqual([{ factId: fact.id, outcome: 'signed' }]);
+      expect((await reading()).countersign.by).toMatch(/^(Mara|Ada)$/);
+      expect(await waiting(mara)).not.toContain(fact.id);
+      // A technician's own reading asks nobody, and one of another organisation is none.
+      const own = readingFact(pointIds[0]!, '60', { takenAt: '2026-04-23T06:30:00Z' });
+      await mara.submit([own]);
+      expect(await waiting(ada)).not.toContain(own.id);
+      const foreign = await service.organisation('Foreign works');
+      const stranger = await service.person(foreign.id, ['technician']);
+      expect((await sign(stranger)).body.results).toEqual([{ factId: fact.id, outcome: 'not-found' }]);
+      expect(assetId).toBeTruthy();
+    });
+  });
+
+  it('the engine room tells an administrator how things are, and nobody else', async () => {
+    const room = await ada.call('engineRoom');
+    expect(room).toMatchObject({
+      status: 200,
+      body: { database: true, migrations: true, queue: null, lastBackup: null, mailIsSent: false, lettersInTrouble: 0 },
+    });
+    expect(room.body.people.members).toBeGreaterThan(1);
+    expect(room.body.behind.points).toBeGreaterThan(0);
+    expect(JSON.stringify(room.body)).not.toContain('@example.org');
+    const planner = await service.person(organisationId, ['planner']);
+    expect((await planner.call('engineRoom')).status).toBe(403);
+  });
+
   describe('a service key', () => {
     const withKey = (
       key: string,

@@ -95,7 +95,7 @@ describe('places', () => {
     expect(words(['technician'])).toEqual(['My walk', 'Due', 'Register']);
     expect(words(['planner'])).toEqual(['Answers due', 'Orders', 'Rounds', 'Due', 'Register', 'What we carry']);
     expect(words(['manager'])).toEqual(['What we carry', 'Orders', 'Answers due', 'Due', 'Register']);
-    expect(words(['administrator'])).toEqual(['People', 'Register', 'Bring in', 'What we carry']);
+    expect(words(['administrator'])).toEqual(['Engine room', 'People', 'Register', 'Bring in', 'What we carry']);
     expect(words(['guest-reader'])).toEqual(['Register', 'Due']);
   });
   test('only those that exist', () => {

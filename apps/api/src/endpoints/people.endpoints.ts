@@ -7,6 +7,7 @@ import { renewalLetter } from '@heatround/services/mail';
 import {
   acceptInvitation,
   changeMember,
+  engineRoom,
   invite,
   liftSecondFactor,
   listMembers,
@@ -34,6 +35,7 @@ export function peopleEndpoints(
   const fewTries = { rateLimit: { max: signInsPerMinute, timeWindow: '1 minute' } };
   const failedTries = countFailedTries(deps.clock);
 
+  serve(app, deps, endpoints.engineRoom, ({ scope }) => engineRoom(deps, scope));
   serve(app, deps, endpoints.listMembers, ({ scope }) => listMembers(deps, scope));
   serve(app, deps, endpoints.changeMember, async ({ scope, params, body: { endsAt, ...change } }) => {
     const end = endsAt === undefined ? {} : { endsAt: endsAt === null ? null : instantOf(endsAt) };

@@ -1,6 +1,6 @@
 import { endpoints, type FactResult } from '@heatround/contract';
 import type { ProblemDetail } from '@heatround/domain';
-import { listAnswers, listOtherContents, listReadings } from '@heatround/services/readings';
+import { countersign, listAnswers, listOtherContents, listReadings, listToCountersign } from '@heatround/services/readings';
 import { type Recorded, submitFacts } from '@heatround/services/submissions';
 import { hitRates, listForecasts } from '@heatround/services/trends';
 import type { FastifyInstance } from 'fastify';
@@ -8,6 +8,11 @@ import { type ApiDeps, serve } from '../endpoint.ts';
 import { idOf, notAsExpected, readFact } from '../sent-fact.ts';
 
 export function readingsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
+  serve(app, deps, endpoints.listToCountersign, ({ scope, query }) => listToCountersign(deps, scope, query));
+  serve(app, deps, endpoints.countersign, async ({ scope, body }) => ({
+    results: await countersign(deps, scope, body.factIds, body.words),
+  }));
+
   serve(app, deps, endpoints.listReadings, ({ scope, params, query }) => listReadings(deps, scope, params.pointId, query));
   serve(app, deps, endpoints.listAnswers, async ({ scope, params }) => ({
     answers: await listAnswers(deps, scope, params.pointId),

@@ -25,6 +25,8 @@ const PLACES = {
   register: { href: '/register', word: 'Register', isHere: below('/register', '/assets', '/new-asset') },
   takeOut: { href: '/take-out', word: 'Take out', isHere: below('/take-out') },
   bringIn: { href: '/bring-in', word: 'Bring in', isHere: below('/bring-in') },
+  engineRoom: { href: '/engine-room', word: 'Engine room', isHere: below('/engine-room') },
+  countersign: { href: '/countersign', word: 'To countersign', isHere: below('/countersign') },
   people: { href: '/people', word: 'People', isHere: below('/people') },
   letters: { href: '/letters', word: 'Letters', isHere: below('/letters') },
   me: { href: '/me', word: 'My settings', isHere: below('/me') },
@@ -43,7 +45,8 @@ export function placesOf(
   if (holds('planner')) for (const name of ['answers', 'orders', 'rounds', 'due', 'register', 'carry'] as const) names.add(name);
   if (holds('manager')) for (const name of ['carry', 'orders', 'answers', 'due', 'register'] as const) names.add(name);
   if (WALKERS.some(holds)) for (const name of ['walk', 'due', 'register'] as const) names.add(name);
-  if (holds('administrator')) for (const name of ['people', 'register', 'bringIn', 'carry'] as const) names.add(name);
+  if (holds('administrator'))
+    for (const name of ['engineRoom', 'people', 'register', 'bringIn', 'carry'] as const) names.add(name);
   // A guest reader, or a role of a later release.
   if (names.size === 0) names.add('register').add('due');
   return [...names]
@@ -68,6 +71,7 @@ export function furtherPlaces(
   const names: Name[] = [
     ...(may('submit-facts') ? (['walk', 'orders'] as const) : []),
     ...(may('edit-register') ? (['rounds', 'due', 'bringIn'] as const) : []),
+    ...(may('countersign') ? (['countersign'] as const) : []),
     ...(may('see') ? (['takeOut', 'letters', 'me'] as const) : []),
   ];
   return names.map((name): Place => PLACES[name]).filter((place) => exists(place.href) && !inRow.includes(place));

@@ -19,6 +19,7 @@ export const ACTIONS = [
   'submit-facts',
   'correct-own-reading',
   'correct-any-reading',
+  'countersign', // readings of trainees
   'answer-findings',
   'move-own-order',
   'move-any-order',
@@ -31,7 +32,7 @@ export type Action = (typeof ACTIONS)[number];
 
 /** A service key has no fixed rights: its named scopes are actions of this table. */
 export const RIGHTS: Readonly<Record<Exclude<Role, 'service-key'>, readonly Action[]>> = {
-  technician: ['see', 'submit-facts', 'correct-own-reading', 'move-own-order'],
+  technician: ['see', 'submit-facts', 'correct-own-reading', 'countersign', 'move-own-order'],
   trainee: ['see', 'submit-facts'],
   contractor: ['see', 'submit-facts', 'correct-own-reading', 'move-own-order'],
   planner: [
@@ -39,6 +40,7 @@ export const RIGHTS: Readonly<Record<Exclude<Role, 'service-key'>, readonly Acti
     'submit-facts',
     'correct-own-reading',
     'correct-any-reading',
+    'countersign',
     'answer-findings',
     'move-own-order',
     'move-any-order',

@@ -3,6 +3,8 @@
  * last administrator, signed links and hashed keys. What always holds: an organisation keeps an administrator; a link or a key is
  * shown once and never stored; names stay on what was written after somebody has left.
  */
+
+export { type EngineRoom, engineRoom } from './engine-room.ts';
 export {
   acceptInvitation,
   type InvitationView,

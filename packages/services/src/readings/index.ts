@@ -4,6 +4,7 @@
  * hash counts and the other is kept; which readings count follows from the facts alone, in whatever order they came.
  */
 
+export { countersign, listToCountersign, type Signed, type ToCountersign } from './countersign.ts';
 export {
   type AnswerView,
   type HistoryReading,

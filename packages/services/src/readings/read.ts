@@ -32,6 +32,8 @@ export interface ReadingView {
   readonly corrects: string | null;
   readonly correctedBy: string | null;
   readonly otherContents: number;
+  /** Of a trainee's reading: who countersigned it; null in it: nobody yet. */
+  readonly countersign: { readonly by: string | null } | null;
 }
 
 interface ReadingRow
@@ -71,7 +73,9 @@ const columnsWith = (
   ${counts} AS counts,
   (SELECT c.id FROM fact c WHERE c.organisation_id = f.organisation_id AND c.corrects_id = f.id AND c.id <> f.id
     AND time_is_plausible(c.taken_at, c.received_at) AND (c.may_correct_any OR c.submitted_by = f.submitted_by) ORDER BY c.id DESC LIMIT 1) AS "correctedBy",
-  (SELECT count(*)::int FROM fact_conflict x WHERE x.organisation_id = f.organisation_id AND x.fact_id = f.id) AS "otherContents"`;
+  (SELECT count(*)::int FROM fact_conflict x WHERE x.organisation_id = f.organisation_id AND x.fact_id = f.id) AS "otherContents",
+  (SELECT jsonb_build_object('by', (SELECT s.name FROM membership s WHERE s.organisation_id = k.organisation_id AND s.person_id = k.signed_by))
+    FROM countersign k WHERE k.organisation_id = f.organisation_id AND k.fact_id = f.id) AS countersign`;
 const COUNTS = sql`EXISTS (SELECT 1 FROM counted_reading k WHERE k.organisation_id = f.organisation_id AND k.id = f.id)`;
 
 /** Readings by id, newest first; ids that name no reading here are left out. */

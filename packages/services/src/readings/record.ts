@@ -21,6 +21,7 @@ import { sql, type TenantDb } from '@heatround/platform/database';
 import { loadPoints, type RegisteredPoint } from '../assets/index.ts';
 import type { Scope } from '../deps/index.ts';
 import { limitsOf } from '../limits/index.ts';
+import { askToCountersign, isTraineeOnly } from './countersign.ts';
 import { type NearReading, readingsNear, STANDS } from './read.ts';
 
 /** What happened to one fact. */
@@ -367,7 +368,12 @@ async function insertRows(
       "correctsId" uuid, "roundId" uuid, content jsonb, hash text, reading jsonb, value float8, grade text, comparability text, verdict jsonb, version text)
     ORDER BY r.id
     ON CONFLICT (organisation_id, id) DO NOTHING RETURNING id`);
-  return new Set(inserted.map((row) => row.id));
+  const created = new Set(inserted.map((row) => row.id));
+  if (isTraineeOnly(scope.roles)) {
+    const readings = rows.filter(({ id, kind }) => kind === 'reading-taken' && created.has(id)).map(({ id }) => id);
+    await askToCountersign(db, scope.personId, readings, receivedAt);
+  }
+  return created;
 }
 
 async function hashesOf(db: TenantDb, ids: readonly string[]): Promise<Map<string, string>> {

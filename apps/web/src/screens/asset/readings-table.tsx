@@ -207,7 +207,15 @@ function Row(props: {
             ? 'Not judged'
             : `${GRADE_WORDS[row.grade]}${row.verdict === null ? '' : spaced(afterGrade(row.verdict))}`}
         </td>
-        <td data-head="By">{isAll ? row.by : row.by.split(' ')[0]}</td>
+        <td data-head="By">
+          {isAll ? row.by : row.by.split(' ')[0]}
+          {row.countersign != null && (
+            <span class="note">
+              {' '}
+              {row.countersign.by === null ? 'not countersigned yet' : `countersigned by ${row.countersign.by}`}
+            </span>
+          )}
+        </td>
         {columns.hasInstrument && <td data-head="With">{row.instrument ?? ''}</td>}
         {columns.hasKeys && (
           <td>

@@ -12,6 +12,7 @@ const ACTION_WORDS: Readonly<Record<Action, string>> = {
   'submit-facts': 'hand in readings, answers, work',
   'correct-own-reading': 'correct an own reading',
   'correct-any-reading': 'correct any reading',
+  countersign: 'countersign readings of trainees',
   'answer-findings': 'answer findings, slot, turn down, close unproved',
   'move-own-order': 'Under way, Done, Stuck on an own order',
   'move-any-order': 'Under way, Done, Stuck on any order',
