@@ -1,7 +1,7 @@
 /** People as an administrator and the invited meet them: invite, take up, second factor, key, letters; by keyboard, at two widths. */
 import { createHmac } from 'node:crypto';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import type { Person } from '../support/harness.ts';
+import { type Person, readingFact } from '../support/harness.ts';
 import { faults } from './faults.ts';
 import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
 
@@ -26,6 +26,7 @@ function codeOf(secret: string): string {
 
 test('an administrator invites somebody, who takes it up on a phone and signs in', { timeout: 120_000 }, async () => {
   const { page, errors } = await world.enter(ada, { viewport: LAPTOP });
+  await page.getByRole('link', { name: 'People' }).first().click();
   await page.getByRole('heading', { name: /people belong here/ }).waitFor();
   expect(await faults(page, 'people')).toEqual([]);
   await page.getByRole('button', { name: 'Invite somebody' }).press('Enter');
@@ -104,7 +105,7 @@ test('a second factor is set up and asked for; a key is shown once', { timeout: 
   await fresh.getByText('not the present one', { exact: false }).waitFor();
   await fresh.getByLabel('Code').fill(codeOf(secret));
   await fresh.getByRole('button', { name: 'Sign in' }).click();
-  await fresh.getByRole('heading', { name: /belong here/ }).waitFor();
+  await fresh.getByRole('link', { name: 'Engine room' }).first().waitFor();
   await fresh.close();
   expect(errors).toEqual([]);
 });
@@ -135,4 +136,40 @@ test('a forgotten password and a letter that is stopped, without signing in', { 
   await page.getByRole('button', { name: 'Stop them' }).click();
   await page.getByRole('heading', { name: 'No more daily letters from Quarrymill Estates.' }).waitFor();
   await page.close();
+});
+
+test('D60: a manager on a phone of 320 px loses nothing and scrolls in one direction only', { timeout: 90_000 }, async () => {
+  const organisationId = world.people.planner.scope.organisationId;
+  const ruth = await world.service.person(organisationId, ['manager'], { name: 'Ruth Castellan' });
+  const { page, errors } = await world.enter(ruth, { viewport: { width: 320, height: 640 } });
+  for (const path of ['/carry', '/orders', '/answers', '/due', '/register', '/me', `/assets/${world.ironer.id}`]) {
+    await page.goto(path);
+    await page.getByRole('heading', { level: 1 }).waitFor();
+    await page.waitForTimeout(400);
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+    expect([path, wide]).toEqual([path, 0]);
+  }
+  expect(errors).toEqual([]);
+});
+
+test('an administrator looks into the engine room; a technician countersigns what a trainee read', {
+  timeout: 90_000,
+}, async () => {
+  const organisationId = world.people.planner.scope.organisationId;
+  const nele = await world.service.person(organisationId, ['administrator'], { name: 'Nele Brandt' });
+  const room = await world.enter(nele, { viewport: LAPTOP });
+  await room.page.goto('/engine-room');
+  await room.page.getByText('answers', { exact: true }).first().waitFor();
+  expect(await faults(room.page, 'engine-room')).toEqual([]);
+  expect(room.errors).toEqual([]);
+
+  const lena = await world.service.person(organisationId, ['trainee'], { name: 'Lena Vogt' });
+  await lena.submit([readingFact(world.ironer.pointIds[0]!, '81')]);
+  const { page, errors } = await world.enter(world.people.technician, { viewport: PHONE });
+  await page.goto('/countersign');
+  await page.getByRole('heading', { name: '1 reading of trainees to look at.' }).waitFor();
+  expect(await faults(page, 'countersign')).toEqual([]);
+  await page.getByRole('button', { name: /^Countersign B-IRO-01/ }).press('Enter');
+  await page.getByRole('heading', { name: 'Every reading of a trainee is countersigned.' }).waitFor();
+  expect(errors).toEqual([]);
 });

@@ -3,7 +3,6 @@ import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
 import { type ExtraStopLine, extraStopLines, isWith } from './extra-lines.ts';
 import { type RoundLine, roundLines } from './lines.ts';
-import { FARTHEST_DAYS } from './plan.ts';
 
 const DAY = 86_400_000;
 /** Extra stops are few; so many are shown at once. */
@@ -55,10 +54,13 @@ export async function listDue(
   const horizon = sql`${new Date(at + query.days * DAY)}::timestamptz`;
   return deps.database.inTenant(scope, async ({ db }) => {
     const wanted = query.pageSize + 1;
+    const longest = mark === null || mark.place <= 1 ? await longestWindow(db) : sql`interval '0'`;
     const found: Place[] = [];
     for (const place of [0, 1] as const) {
       if (found.length < wanted && (mark === null || mark.place <= place))
-        found.push(...(await byRisk(db, query, place, moment, mark?.place === place ? mark : null, wanted - found.length)));
+        found.push(
+          ...(await byRisk(db, query, place, { moment, longest }, mark?.place === place ? mark : null, wanted - found.length)),
+        );
     }
     if (found.length < wanted) {
       const start =
@@ -100,27 +102,37 @@ const open = ({ siteId, walkerId }: Wanted): Sql =>
   sql`r.organisation_id = current_organisation() AND r.closed_at IS NULL ${siteId ? sql`AND r.site_id = ${siteId}::uuid` : sql.empty}
     ${walkerId ? sql`AND r.walker_id = ${walkerId}::uuid` : sql.empty}`;
 
-/** From its first to its last day no window is longer: each side of the planned time has at most FARTHEST_DAYS. */
-const LONGEST = sql`interval '${sql.raw(String(2 * FARTHEST_DAYS))} days'`;
+/**
+ * The longest window of an open round at the sites one sees, site by site from the top of an index. A round whose window is open ends
+ * within it, which keeps coming ones out of the search.
+ */
+async function longestWindow(db: TenantDb): Promise<Sql> {
+  const [found] = await db.$queryRaw<{ seconds: number | null }[]>(sql`
+    SELECT extract(epoch FROM max(x.length))::float8 AS seconds FROM site s CROSS JOIN LATERAL (
+      SELECT r.latest_at - r.earliest_at AS length FROM round r WHERE r.site_id = s.id AND r.site_id IS NOT NULL AND r.closed_at IS NULL
+      ORDER BY r.latest_at - r.earliest_at DESC LIMIT 1) x
+    WHERE s.organisation_id = current_organisation()`);
+  return sql`${Math.ceil(found?.seconds ?? 0)} * interval '1 second'`;
+}
 
-/** Of overdue rounds the window is over, of due ones it is open (and so ends before long, which keeps coming ones out of the search). */
-const standing = (place: 0 | 1, moment: Sql): Sql =>
+/** Of overdue rounds the window is over, of due ones it is open. */
+const standing = (place: 0 | 1, moment: Sql, longest: Sql): Sql =>
   place === 0
     ? sql`r.latest_at < ${moment}`
-    : sql`r.latest_at >= ${moment} AND r.latest_at <= ${moment} + ${LONGEST} AND r.earliest_at <= ${moment}`;
+    : sql`r.latest_at >= ${moment} AND r.latest_at <= ${moment} + ${longest} AND r.earliest_at <= ${moment}`;
 
 /** Overdue or due rounds from a mark on, each risk read for itself; a person's few rounds are simply sorted. */
 async function byRisk(
   db: TenantDb,
   wanted: Wanted,
   place: 0 | 1,
-  moment: Sql,
+  { moment, longest }: { moment: Sql; longest: Sql },
   mark: Place | null,
   most: number,
 ): Promise<Place[]> {
   const rows = (risks: Sql, beyond: Sql): Sql => sql`
     SELECT v.risk, x.id, x.latest_at FROM (${risks}) v CROSS JOIN LATERAL (
-      SELECT r.id, r.latest_at FROM round r WHERE ${open(wanted)} AND r.risk = v.risk AND ${standing(place, moment)} ${beyond}
+      SELECT r.id, r.latest_at FROM round r WHERE ${open(wanted)} AND r.risk = v.risk AND ${standing(place, moment, longest)} ${beyond}
       ORDER BY r.latest_at, r.id LIMIT ${most}) x`;
   const own = mark === null ? HIGHEST_RISK + 1 : -mark.weight;
   const rest = rows(sql`SELECT s::smallint AS risk FROM generate_series(0, ${own - 1}::int) s`, sql.empty);
@@ -136,7 +148,7 @@ async function byRisk(
       ? sql.empty
       : sql`AND (-r.risk, r.latest_at, r.id) > (${mark.weight}::int, ${new Date(mark.instant)}::timestamptz, ${mark.id}::uuid)`;
   const source = wanted.walkerId
-    ? sql`SELECT r.risk, r.id, r.latest_at FROM round r WHERE ${open(wanted)} AND ${standing(place, moment)} ${beyondPerson}`
+    ? sql`SELECT r.risk, r.id, r.latest_at FROM round r WHERE ${open(wanted)} AND ${standing(place, moment, longest)} ${beyondPerson}`
     : sql`${rest} ${begun}`;
   const found = await db.$queryRaw<{ risk: number; id: string; latestAt: Date }[]>(sql`
     SELECT f.risk, f.id, f.latest_at AS "latestAt" FROM (${source}) f ORDER BY f.risk DESC, f.latest_at, f.id LIMIT ${most}`);
@@ -147,9 +159,9 @@ async function byRisk(
 async function count(db: TenantDb, wanted: Wanted, moment: Sql, horizon: Sql): Promise<DueList['counts']> {
   const upTo = (rows: Sql): Sql => sql`(SELECT count(*)::int FROM (${rows} LIMIT ${MOST_COUNTED}) x)`;
   const overdue = wanted.walkerId
-    ? sql`SELECT 1 FROM round r WHERE ${open(wanted)} AND ${standing(0, moment)} AND r.earliest_at <= ${moment}`
+    ? sql`SELECT 1 FROM round r WHERE ${open(wanted)} AND ${standing(0, moment, sql.empty)} AND r.earliest_at <= ${moment}`
     : sql`SELECT 1 FROM generate_series(0, ${HIGHEST_RISK}::int) s CROSS JOIN LATERAL (
-        SELECT 1 FROM round r WHERE ${open(wanted)} AND r.risk = s::smallint AND ${standing(0, moment)} LIMIT ${MOST_COUNTED}) y`;
+        SELECT 1 FROM round r WHERE ${open(wanted)} AND r.risk = s::smallint AND ${standing(0, moment, sql.empty)} LIMIT ${MOST_COUNTED}) y`;
   // From the newest back, which nothing but the order by beginnings can give: due ones stand at the end, and of overdue ones behind them
   // there are few, since their grace is short.
   const due = sql`SELECT 1 FROM (SELECT r.latest_at FROM round r WHERE ${open(wanted)} AND r.earliest_at <= ${moment}

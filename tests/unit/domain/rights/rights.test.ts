@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 
 describe('who may do what', () => {
   it.each([
-    ['technician', ['see', 'submit-facts', 'correct-own-reading', 'move-own-order']],
+    ['technician', ['see', 'submit-facts', 'correct-own-reading', 'countersign', 'move-own-order']],
     ['trainee', ['see', 'submit-facts']],
     ['contractor', ['see', 'submit-facts', 'correct-own-reading', 'move-own-order']],
     ['manager', ['see', 'answer-findings', 'live-with-high']],
