@@ -115,7 +115,10 @@ export function RouteScreen({ parameters }: { parameters: Record<string, string>
       </>
     );
   }
-  const set = (part: Partial<Draft>): void => setDraft({ ...draft, ...part });
+  // From the draft as it is then: an answer that comes later must not bring back an older one.
+  const set = (part: Partial<Draft>): void => setDraft((present) => present && { ...present, ...part });
+  const setStops = (change: (stops: readonly RouteStop[]) => readonly RouteStop[]): void =>
+    setDraft((present) => present && { ...present, stops: change(present.stops) });
   const zone = sites.find((site) => site.id === draft.siteId)?.zone ?? route?.zone ?? 'UTC';
   const rule = ruleOf(draft.often);
   const startLocal = `${draft.firstDay}T${draft.time}`;
@@ -346,7 +349,7 @@ export function RouteScreen({ parameters }: { parameters: Record<string, string>
       <section class="sec">
         <h2>{draft.stops.length === 0 ? 'Stops: none yet' : `${sayCount(draft.stops.length, 'stop')} in walking order`}</h2>
         {wrong.stops !== undefined && <Told>{wrong.stops}</Told>}
-        <Stops stops={draft.stops} set={(stops) => set({ stops })} />
+        <Stops stops={draft.stops} change={setStops} />
       </section>
       <div class="keyrow">
         <button type="button" class="key main" onClick={() => void save()}>
@@ -590,12 +593,18 @@ function WindowFields({ window, set }: { window: RoundWindow; set: (window: Roun
 }
 
 /** Stops in walking order: moved by keys or dragged, taken off, added by finding an asset. */
-function Stops({ stops, set }: { stops: readonly RouteStop[]; set: (stops: readonly RouteStop[]) => void }) {
+function Stops({
+  stops,
+  change,
+}: {
+  stops: readonly RouteStop[];
+  change: (how: (stops: readonly RouteStop[]) => readonly RouteStop[]) => void;
+}) {
   const list = useRef<HTMLOListElement>(null);
   const [dragged, setDragged] = useState<number | null>(null);
   const [said, setSaid] = useState('');
   const move = (index: number, by: number): void => {
-    set(moved(stops, index, by));
+    change(() => moved(stops, index, by));
     const stop = stops[index]!;
     setSaid(`${stop.tag} ${stop.letter} is stop ${index + by + 1} of ${stops.length} now.`);
     const word = by < 0 ? 'up' : 'down';
@@ -621,7 +630,7 @@ function Stops({ stops, set }: { stops: readonly RouteStop[]; set: (stops: reado
               const next = [...stops];
               const [one] = next.splice(dragged, 1);
               next.splice(index, 0, one!);
-              set(next);
+              change(() => next);
               setDragged(null);
             }}
             onDragEnd={() => setDragged(null)}
@@ -658,7 +667,7 @@ function Stops({ stops, set }: { stops: readonly RouteStop[]; set: (stops: reado
                 type="button"
                 class="key"
                 aria-label={`Take off ${stop.tag} ${stop.letter}`}
-                onClick={() => set(stops.filter((_, other) => other !== index))}
+                onClick={() => change((present) => present.filter(({ pointId }) => pointId !== stop.pointId))}
               >
                 Take off
               </button>
@@ -669,7 +678,12 @@ function Stops({ stops, set }: { stops: readonly RouteStop[]; set: (stops: reado
       <p class="unseen" role="status">
         {said}
       </p>
-      <AddStops taken={new Set(stops.map((stop) => stop.pointId))} add={(more) => set([...stops, ...more])} />
+      <AddStops
+        taken={new Set(stops.map((stop) => stop.pointId))}
+        add={(more) =>
+          change((present) => [...present, ...more.filter((one) => !present.some((stop) => stop.pointId === one.pointId))])
+        }
+      />
     </>
   );
 }
