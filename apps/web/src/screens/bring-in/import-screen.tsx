@@ -116,7 +116,7 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
         <>
           <WhatGoes undo={view.undo} isDone />
           <div class="keyrow">
-            <a class="key main" href="/bring-in">
+            <a class="key main" href={`/bring-in?kind=${view.kind}`}>
               Another file
             </a>
           </div>
@@ -328,7 +328,7 @@ function Naming({
         <button class="key main" type="submit">
           Try all {sayCount(view.rowCount, 'row')}
         </button>
-        <a class="key" href="/bring-in">
+        <a class="key" href={`/bring-in?kind=${view.kind}`}>
           Another file
         </a>
       </div>
@@ -771,7 +771,7 @@ function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRo
             To the register
           </a>
         )}
-        <a class="key" href="/bring-in">
+        <a class="key" href={`/bring-in?kind=${view.kind}`}>
           Another file
         </a>
       </div>

@@ -679,7 +679,7 @@ function Stops({
         {said}
       </p>
       <AddStops
-        taken={new Set(stops.map((stop) => stop.pointId))}
+        stops={stops}
         add={(more) =>
           change((present) => [...present, ...more.filter((one) => !present.some((stop) => stop.pointId === one.pointId))])
         }
@@ -688,19 +688,24 @@ function Stops({
   );
 }
 
-function AddStops({ taken, add }: { taken: ReadonlySet<string>; add: (stops: readonly RouteStop[]) => void }) {
+function AddStops({ stops, add }: { stops: readonly RouteStop[]; add: (stops: readonly RouteStop[]) => void }) {
   const [text, setText] = useState('');
   const [found, setFound] = useState<Answer<'listAssets'>['assets']>([]);
+  const [hasMore, setMore] = useState(false);
   const [trouble, setTrouble] = useState<unknown>(null);
   useEffect(() => {
     if (text.trim().length < 2) {
       setFound([]);
+      setMore(false);
       return;
     }
     const stop = new AbortController();
     const wait = setTimeout(() => {
-      call('listAssets', { query: { search: text.trim(), pageSize: 8 } }, { signal: stop.signal }).then(
-        (answer) => setFound(answer.assets),
+      call('listAssets', { query: { search: text.trim(), pageSize: 20 } }, { signal: stop.signal }).then(
+        (answer) => {
+          setFound(answer.assets);
+          setMore(answer.next !== null);
+        },
         (failed) => !stop.signal.aborted && setTrouble(failed),
       );
     }, 220);
@@ -713,17 +718,15 @@ function AddStops({ taken, add }: { taken: ReadonlySet<string>; add: (stops: rea
     try {
       const page = await call('getAsset', { params: { assetId }, query: { readings: 1 } });
       add(
-        page.points
-          .filter(({ point }) => !taken.has(point.id))
-          .map(({ point }) => ({
-            pointId: point.id,
-            assetId: page.id,
-            tag: page.tag,
-            letter: point.letter,
-            assetName: page.name,
-            pointName: point.name,
-            room: page.place.room,
-          })),
+        page.points.map(({ point }) => ({
+          pointId: point.id,
+          assetId: page.id,
+          tag: page.tag,
+          letter: point.letter,
+          assetName: page.name,
+          pointName: point.name,
+          room: page.place.room,
+        })),
       );
     } catch (failed) {
       setTrouble(failed);
@@ -750,13 +753,20 @@ function AddStops({ taken, add }: { taken: ReadonlySet<string>; add: (stops: rea
             <span>
               <b>{row.tag}</b> {row.name} <span class="soft">{row.place.room}</span>
             </span>
-            <button type="button" class="key" onClick={() => void take(row.id)}>
-              Add {sayCount(row.pointCount, 'point')}
-              <span class="unseen"> of {row.tag}</span>
-            </button>
+            {row.pointCount === 0 ? (
+              <span class="soft">no point to read</span>
+            ) : stops.filter(({ assetId }) => assetId === row.id).length >= row.pointCount ? (
+              <span class="soft">on the route</span>
+            ) : (
+              <button type="button" class="key" onClick={() => void take(row.id)}>
+                Add {sayCount(row.pointCount, 'point')}
+                <span class="unseen"> of {row.tag}</span>
+              </button>
+            )}
           </li>
         ))}
       </ul>
+      {hasMore && <p class="note">More go by this: type more of the tag or the name.</p>}
     </>
   );
 }
