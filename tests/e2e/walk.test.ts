@@ -385,7 +385,7 @@ describe('a planner', () => {
     await page.getByRole('heading', { name: '2 rows can be brought in, 2 rows cannot.' }).waitFor({ timeout: 30_000 });
     await page.getByRole('cell', { name: 'warm' }).waitFor();
     await page.reload();
-    await page.getByRole('button', { name: 'Bring in 2 rows, without the 2 bad' }).click();
+    await page.getByRole('button', { name: 'Bring in 2 rows, without the other 2' }).click();
     await page.getByRole('heading', { name: /Brought in: 2 rows are in Heatround now/ }).waitFor({ timeout: 30_000 });
     expect(
       (await rowsOf(world.ironer.pointIds[0]!)).filter((row) => ['61,5', '61,9'].includes(row.inputs.value!.text)),

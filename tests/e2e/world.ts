@@ -46,11 +46,31 @@ export interface Entered {
   readonly errors: string[];
 }
 
-export async function openWorld(): Promise<World> {
+export function openBrowser(): Promise<Browser> {
+  return chromium.launch({
+    executablePath: process.env.HEATROUND_CHROMIUM ?? '/usr/bin/chromium',
+    args: [
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+    ],
+  });
+}
+
+/** The service as it runs, with the built client. */
+export function openService(): Promise<Harness> {
   const dist = join(REPOSITORY, 'apps/web/dist/index.html');
   if (!existsSync(dist))
     execFileSync(process.execPath, ['node_modules/vite/bin/vite.js', 'build', 'apps/web'], { cwd: REPOSITORY, stdio: 'ignore' });
-  const service = await startService({ listen: true, web: true, withWorker: true });
+  return startService({ listen: true, web: true, withWorker: true });
+}
+
+export async function openWorld(): Promise<World> {
+  const service = await openService();
   const own = await service.organisation('Quarrymill Estates');
   const other = await service.organisation('Lowbarrow Baths');
   const planner = await service.person(own.id, ['planner'], { name: 'Jun Okafor' });
@@ -226,18 +246,7 @@ export async function openWorld(): Promise<World> {
   if (refused.length > 0) throw new Error(`the world could not be made: ${JSON.stringify(refused[0])}`);
   await service.concludeAll();
 
-  const browser = await chromium.launch({
-    executablePath: process.env.HEATROUND_CHROMIUM ?? '/usr/bin/chromium',
-    args: [
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-    ],
-  });
+  const browser = await openBrowser();
   return {
     service,
     browser,

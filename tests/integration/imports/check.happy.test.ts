@@ -106,6 +106,15 @@ describe('the dry run', () => {
     expect(seen.summary).toMatchObject({ assetsMade: 2, pointsMade: 6, sitesMade: 0, roomsMade: 0, skipped: 0 });
   });
 
+  it('rows whose tags differ in writing alone are one asset, and that is said before they come in', async () => {
+    const { body } = await planner.call('importTemplate', { params: { kind: 'assets' } });
+    const [head, ...rows] = body.text.replaceAll('P-10', 'Q-10').split('\r\n');
+    const text = [head, rows[0], rows[1].replace('Q-101', 'q-101'), ...rows.slice(2)].join('\r\n');
+    const seen = await check(service, planner, { kind: 'assets', text });
+    expect(seen).toMatchObject({ errors: [], summary: { assetsMade: 2 } });
+    expect(seen.warnings).toEqual(['Q-101 and q-101 in rows 2, 3 are taken for one asset.']);
+  });
+
   it('facts that are stored already are told as duplicates only when they came from the same rows', async () => {
     await planner.submit([readingFact(pointId, '60', { takenAt: '2025-03-03T09:00:00Z' })]);
     const started = await upload(planner, { text: 'tag,letter,takenAt,value\nP-101,a,2025-03-03T09:00Z,60\n' });

@@ -97,6 +97,19 @@ describe('confirming', () => {
     expect(state.stage).toBe('verdict');
     expect(Object.keys(entriesOf(state, 'input'))).toEqual(['L1', 'L2']);
   });
+  test('the key says what is missing where the open field is still empty, and how to go on', () => {
+    const fresh = confirm(openStop(bearing, {}));
+    expect(fresh).toMatchObject({ stage: 'enter', active: 'value', wrong: { name: 'value' } });
+    expect(fresh.wrong!.expected).toMatch(/ is still empty: type what you read\.$/);
+    let state = openStop(bearing, {});
+    for (const digits of ['87', '96']) state = confirm(type(state, digits));
+    expect(state).toMatchObject({ active: 'ambient', wrong: null });
+    expect(confirm(state)).toMatchObject({
+      stage: 'enter',
+      wrong: { name: 'ambient', expected: 'Air is still empty: type it, or go on without air.' },
+    });
+    expect(press(confirm(state), { is: 'go-on-without' }).wrong).toBeNull();
+  });
   test('what cannot be read as a figure says what was expected, at its field', () => {
     const state = confirm(press(openStop(voltage, {}), { is: 'resume', texts: { value: '−' }, active: null }));
     expect(state.wrong?.name).toBe('value');

@@ -51,6 +51,8 @@ export interface ReadAsset {
   readonly errors: readonly { readonly row: number; readonly errors: readonly CellError[] }[];
   readonly asset: NewAsset;
   readonly place: NewPlace;
+  /** Its tag in the different ways its rows write it. */
+  readonly written: readonly string[];
 }
 
 const ASSET_WORDS = [
@@ -135,6 +137,7 @@ export function readAssets(
     return {
       ...found,
       rows: group.map(({ row }) => row),
+      written: [...new Set(group.map(({ cells }) => reader.text(cells, 'tag')))],
       errors: group.flatMap(({ row }) => (errors.has(row) ? [{ row, errors: errors.get(row)! }] : [])),
     };
   });

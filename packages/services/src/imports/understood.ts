@@ -245,5 +245,11 @@ export function tellAssets(assets: readonly ReadAsset[], decimal: Reader['decima
     const what = points.length === 0 ? 'no points yet' : points.join('; ');
     return `row ${Math.min(...rows)}: ${asset.tag} ${asset.name} in ${where}: ${what}`;
   });
-  return { understood: [`The decimal mark is a ${decimal}.`, ...samples], warnings: [] };
+  const written = assets
+    .filter((one) => one.written.length > 1)
+    .map((one) => `${one.written.join(' and ')} in rows ${one.rows.slice(0, MOST_NAMED).join(', ')} are taken for one asset.`);
+  return {
+    understood: [`The decimal mark is a ${decimal}.`, ...samples],
+    warnings: firstOf(written, (count) => `${plural(count, 'more tag is', 'more tags are')} written in several ways.`),
+  };
 }

@@ -13,7 +13,7 @@ import { databaseCode, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 import { type RoundLine, roundLines } from './lines.ts';
 import { mustBePerson } from './people.ts';
-import { planAnew, planRoute, UNTOUCHED } from './plan.ts';
+import { FARTHEST_DAYS, planAnew, planRoute, UNTOUCHED } from './plan.ts';
 import { settleRounds } from './settle.ts';
 
 /** What a route is made with. */
@@ -262,7 +262,12 @@ export async function listRoutes(
         sql`SELECT x.id, ${which === 'next' ? sql`x.number` : sql`-x.number`} AS ordinal FROM unnest(${ids}::uuid[]) AS t(id) CROSS JOIN LATERAL (
           SELECT r.id, row_number() OVER () AS number FROM (SELECT r.id FROM round r
             WHERE r.organisation_id = current_organisation() AND r.route_id = t.id
-              ${which === 'next' ? sql`AND r.ends_at >= ${new Date(at)}::timestamptz AND r.closed_at IS NULL` : sql`AND r.planned_at < ${new Date(at)}::timestamptz AND r.closed_at IS NOT NULL`}
+              ${
+                which === 'next'
+                  ? sql`AND r.ends_at >= ${new Date(at)}::timestamptz AND r.closed_at IS NULL`
+                  : sql`AND r.closed_at IS NOT NULL AND (r.planned_at < ${new Date(at)}::timestamptz OR r.handed_in_at IS NOT NULL)
+                AND r.planned_at < ${new Date(at)}::timestamptz + interval '${sql.raw(String(FARTHEST_DAYS))} days'`
+              }
             ORDER BY r.planned_at ${which === 'next' ? sql`ASC` : sql`DESC`} LIMIT ${ROUNDS_BESIDE}) r) x`,
         at,
       );

@@ -1,7 +1,7 @@
 import { uuidV7 } from '@heatround/domain';
 import { useEffect, useState } from 'preact/hooks';
 import { type Answer, call, Refusal, sayTrouble } from '../../client/index.ts';
-import { go } from '../../shell/router.tsx';
+import { go, useWhere } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
 import { useSiteZone } from '../../shell/site-clock.tsx';
 import { useOpening } from '../../shell/title.ts';
@@ -15,7 +15,8 @@ type Kind = (typeof IMPORT_KINDS)[number];
 
 export function BringInScreen() {
   const { outbox } = useSession();
-  const [kind, setKind] = useState<Kind>('readings');
+  const { search } = useWhere();
+  const [kind, setKind] = useState<Kind>(() => IMPORT_KINDS.find((one) => one === search.get('kind')) ?? 'readings');
   const [file, setFile] = useState<File | null>(null);
   const [text, setText] = useState('');
   const [sheets, setSheets] = useState<readonly Sheet[] | null>(null);

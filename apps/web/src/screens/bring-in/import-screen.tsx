@@ -116,7 +116,7 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
         <>
           <WhatGoes undo={view.undo} isDone />
           <div class="keyrow">
-            <a class="key main" href="/bring-in">
+            <a class="key main" href={`/bring-in?kind=${view.kind}`}>
               Another file
             </a>
           </div>
@@ -128,6 +128,9 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
 
 const isUnderWay = (view: ImportView): boolean => ['checking', 'bringing-in', 'taking-back'].includes(view.state);
 
+/** Rows that come in: a good row stays out with a bad one of its asset. */
+const goodOf = (view: ImportView): number => view.rowCount - Math.max(view.badCount, view.summary?.skipped ?? 0);
+
 function opening(view: ImportView): string {
   const rows = (count: number): string => sayCount(count, 'row');
   switch (view.state) {
@@ -137,9 +140,9 @@ function opening(view: ImportView): string {
       return `Trying ${rows(view.rowCount)}. Nothing is brought in yet.`;
     case 'checked':
       if (view.badCount === 0) return `All ${rows(view.rowCount)} can be brought in.`;
-      return view.badCount >= view.rowCount
+      return goodOf(view) === 0
         ? 'No row can be brought in as it is.'
-        : `${rows(view.rowCount - view.badCount)} can be brought in, ${rows(view.badCount)} cannot.`;
+        : `${rows(goodOf(view))} can be brought in, ${rows(view.rowCount - goodOf(view))} cannot.`;
     case 'bringing-in':
       return `Bringing in ${rows(view.rowCount)}.`;
     case 'brought-in':
@@ -241,6 +244,8 @@ function Naming({
     else defaults[word] = text.trim();
     setMapping({ ...mapping, defaults });
   };
+  const used = new Set([...Object.values(mapping.columns), mapping.makeMissing?.limitColumn]);
+  const unused = view.columns.filter((column) => !used.has(column));
   const row = (target: Target) => {
     const column = mapping.columns[target.word];
     const id = `map-${target.word}`;
@@ -296,6 +301,11 @@ function Naming({
       <section class="sec">
         <h2>What each meaning comes from</h2>
         <p class="note">A column, or one value for every row of the file.</p>
+        {unused.length > 0 && (
+          <p class="told">
+            Not brought in, since nothing below takes {unused.length === 1 ? 'it' : 'them'} yet: {unused.join(', ')}.
+          </p>
+        )}
         <div>
           {usual.map(row)}
           {more.length > 0 && (
@@ -318,7 +328,7 @@ function Naming({
         <button class="key main" type="submit">
           Try all {sayCount(view.rowCount, 'row')}
         </button>
-        <a class="key" href="/bring-in">
+        <a class="key" href={`/bring-in?kind=${view.kind}`}>
           Another file
         </a>
       </div>
@@ -681,7 +691,8 @@ function Sentences({ title, lines }: { title: string; lines: readonly string[] }
 }
 
 function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRows: boolean) => void; onNaming: () => void }) {
-  const good = view.rowCount - view.badCount;
+  const good = goodOf(view);
+  const beside = view.rowCount - good - view.badCount;
   const told = Object.entries(view.summary ?? {}).filter(([, count]) => count > 0);
   return (
     <>
@@ -727,6 +738,16 @@ function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRo
               </tr>
             ))}
           </table>
+          {view.state === 'checked' && beside > 0 && (
+            <p>
+              {sayCount(beside, 'row')} without a fault {beside === 1 ? 'belongs' : 'belong'} to the same{' '}
+              {KIND_NAMES[view.kind].name.toLowerCase()} as {view.badCount === 1 ? 'this one' : 'these'} and{' '}
+              {beside === 1 ? 'waits' : 'wait'} with them.
+            </p>
+          )}
+          {view.state === 'checked' && (
+            <p class="note">Mend them in your file and bring it in as another file; nothing of this one has been kept yet.</p>
+          )}
         </section>
       )}
       <div class="keyrow">
@@ -737,7 +758,7 @@ function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRo
         )}
         {view.state === 'checked' && view.badCount > 0 && good > 0 && (
           <button type="button" class="key" onClick={() => onRun(true)}>
-            Bring in {sayCount(good, 'row')}, without the {view.badCount} bad
+            Bring in {sayCount(good, 'row')}, without the other {view.rowCount - good}
           </button>
         )}
         {view.state !== 'brought-in' && (
@@ -750,7 +771,7 @@ function Result({ view, onRun, onNaming }: { view: ImportView; onRun: (skipBadRo
             To the register
           </a>
         )}
-        <a class="key" href="/bring-in">
+        <a class="key" href={`/bring-in?kind=${view.kind}`}>
           Another file
         </a>
       </div>

@@ -5,7 +5,7 @@ export const IMPORT_KINDS = ['readings', 'work', 'assets', 'points', 'limits', '
 export const KIND_NAMES: Readonly<Record<ImportKind, { readonly name: string; readonly what: string }>> = {
   readings: { name: 'Readings', what: 'One row per reading: when, at which point, what was read.' },
   work: { name: 'Work recorded', what: 'One row per piece of work: when, on what, what was done.' },
-  assets: { name: 'Assets', what: 'One row per asset: tag, name, building and room.' },
+  assets: { name: 'Assets', what: 'One row per machine, or one per point on it: tag, name, building and room.' },
   points: { name: 'Points', what: 'One row per point on an asset that is there: letter, name, what is measured, limits.' },
   limits: { name: 'Limits', what: 'One row per side of a point: figures, their source and their reason.' },
   routes: { name: 'Routes', what: 'One row per stop: route, how often it is walked, asset and point.' },
@@ -96,9 +96,12 @@ const SUMMARY_WORDS: Readonly<Record<string, readonly [one: string, many: string
   conflict: ['with another content under the same id, both kept', 'with another content under the same id, both kept'],
   pointsMade: ['point made', 'points made'],
   assetsMade: ['asset made', 'assets made'],
+  sitesMade: ['site made', 'sites made'],
+  buildingsMade: ['building made', 'buildings made'],
+  roomsMade: ['room made', 'rooms made'],
   limitsMade: ['version of limits made', 'versions of limits made'],
   routesMade: ['route made', 'routes made'],
-  skipped: ['left out', 'left out'],
+  skipped: ['row left out', 'rows left out'],
   timesThatExistTwice: ['time that exists twice, when clocks went back', 'times that exist twice, when clocks went back'],
 };
 /** What stands behind a count of the result. */

@@ -8,6 +8,9 @@ import readSheets from 'read-excel-file/universal';
 
 export interface Sheet {
   readonly name: string;
+  /** Rows of the sheet above the header: a title, blank ones. */
+  readonly above: number;
+  /** The header and all below it. */
   readonly rows: readonly (readonly string[])[];
 }
 
@@ -57,11 +60,12 @@ export async function readWorkbook(bytes: Uint8Array): Promise<Sheet[]> {
       merges.get(sheet) ?? [],
     ),
   }));
-  return sheets.map(({ name, rows }) => ({ name, rows: belowTitle(rows) })).filter(({ rows }) => rows.length > 0);
+  return sheets.map(({ name, rows }) => ({ name, ...belowTitle(rows) })).filter(({ rows }) => rows.length > 0);
 }
 
-/** A sheet as CSV text, so that it is brought in like any other file. */
-export const csvOf = ({ rows }: Sheet): string =>
+/** A sheet as CSV text, so that it is brought in like any other file. Blank lines stand for what is above: a row keeps its number. */
+export const csvOf = ({ above, rows }: Sheet): string =>
+  '\n'.repeat(above) +
   rows
     .map((cells) => `${cells.map((cell) => (/[",;\t\r\n]/.test(cell) ? `"${cell.replaceAll('"', '""')}"` : cell)).join(',')}\n`)
     .join('');
@@ -120,9 +124,9 @@ function filled(rows: string[][], merges: readonly string[]): string[][] {
 const column = (letters: string): number => [...letters].reduce((sum, letter) => sum * 26 + letter.charCodeAt(0) - 64, 0) - 1;
 
 /** From the header on: the first row with two different words. A sheet of one column has its header in its first row. */
-function belowTitle(rows: readonly (readonly string[])[]): readonly (readonly string[])[] {
+function belowTitle(rows: readonly (readonly string[])[]): Pick<Sheet, 'above' | 'rows'> {
   const words = (row: readonly string[]) => new Set(row.map((cell) => cell.trim()).filter((cell) => cell !== '')).size;
   const first = rows.findIndex((row) => words(row) > 1);
   const start = first >= 0 ? first : rows.findIndex((row) => words(row) > 0);
-  return start < 0 ? [] : rows.slice(start);
+  return start < 0 ? { above: 0, rows: [] } : { above: start, rows: rows.slice(start) };
 }

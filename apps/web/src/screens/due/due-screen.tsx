@@ -69,7 +69,7 @@ export function DueScreen() {
   return (
     <div class="due">
       <h1 class="say open" tabIndex={-1} ref={heading}>
-        {due === null ? 'What is to be read' : opening(due, now)}
+        {due === null ? 'What is to be read' : opening(due, now, whose === 'mine')}
       </h1>
       <Field label="Whose">
         {(aria) => (
@@ -133,7 +133,7 @@ export function DueScreen() {
 
 /** The first page brings every extra stop up to some number above this; beyond it only this much is sure. */
 const EXTRAS_SURE = 100;
-function opening({ counts, rounds, extraStops }: Due, now: number): string {
+function opening({ counts, rounds, extraStops }: Due, now: number, isMine: boolean): string {
   const say = (standing: Standing, words: string): string => {
     const extras = extraStops.filter((extra) => standingOf(extra, now) === standing).length;
     const pieces = [
@@ -143,7 +143,13 @@ function opening({ counts, rounds, extraStops }: Due, now: number): string {
     return pieces.length === 0 ? '' : `${pieces.join(' and ')} ${words}`;
   };
   const parts = [say('overdue', 'overdue'), say('due', 'due now'), say('coming', 'coming within 14 days')].filter(Boolean);
-  if (parts.length === 0) return rounds.length === 0 ? 'Nothing is due within 14 days.' : 'What is to be read';
+  // What nobody has by name is not nothing: whoever takes it walks it.
+  if (parts.length === 0)
+    return rounds.length > 0
+      ? 'What is to be read'
+      : isMine
+        ? 'Nothing is due in your name within 14 days.'
+        : 'Nothing is due within 14 days.';
   return `${parts.join(', ')}.`;
 }
 

@@ -150,6 +150,7 @@ export function AnswersScreen() {
               : `What is open is with somebody: ${sayCount(openCount, 'thing')} below.`}
           </p>
         )}
+        {found !== null && found.due.length === 0 && openCount === 0 && <FirstSteps />}
         <ol ref={list} onKeyDown={step} aria-label="Waiting for you, sorted by last window">
           {found?.due.map((line) => (
             <FindingRow
@@ -191,5 +192,46 @@ export function AnswersScreen() {
         </p>
       )}
     </>
+  );
+}
+
+/** Where to begin, until there is a machine to read and a route on which it is read. */
+function FirstSteps() {
+  const { may } = useSession();
+  const [has, setHas] = useState<{ readonly asset: boolean; readonly route: boolean } | null>(null);
+  useEffect(() => {
+    let isHere = true;
+    Promise.all([call('listAssets', { query: { pageSize: 1 } }), call('listRoutes', { query: { pageSize: 1 } })]).then(
+      ([{ assets }, { routes }]) => isHere && setHas({ asset: assets.length > 0, route: routes.length > 0 }),
+      () => undefined,
+    );
+    return () => {
+      isHere = false;
+    };
+  }, []);
+  if (has === null || (has.asset && has.route) || !may('edit-register')) return null;
+  return (
+    <section class="sec">
+      <h2>To begin</h2>
+      <ol>
+        <li>
+          {has.asset ? (
+            'Machines are in the register.'
+          ) : (
+            <>
+              <a href="/bring-in?kind=assets">Bring in your list of machines</a>, or <a href="/new-asset">enter the first one</a>.
+            </>
+          )}
+        </li>
+        <li>
+          <a href="/routes/new">Make a route</a> of the points to be read; its rounds are planned by themselves.
+        </li>
+        {may('administer') && (
+          <li>
+            <a href="/people">Invite who walks it.</a>
+          </li>
+        )}
+      </ol>
+    </section>
   );
 }

@@ -115,7 +115,10 @@ export function RouteScreen({ parameters }: { parameters: Record<string, string>
       </>
     );
   }
-  const set = (part: Partial<Draft>): void => setDraft({ ...draft, ...part });
+  // From the draft as it is then: an answer that comes later must not bring back an older one.
+  const set = (part: Partial<Draft>): void => setDraft((present) => present && { ...present, ...part });
+  const setStops = (change: (stops: readonly RouteStop[]) => readonly RouteStop[]): void =>
+    setDraft((present) => present && { ...present, stops: change(present.stops) });
   const zone = sites.find((site) => site.id === draft.siteId)?.zone ?? route?.zone ?? 'UTC';
   const rule = ruleOf(draft.often);
   const startLocal = `${draft.firstDay}T${draft.time}`;
@@ -346,7 +349,7 @@ export function RouteScreen({ parameters }: { parameters: Record<string, string>
       <section class="sec">
         <h2>{draft.stops.length === 0 ? 'Stops: none yet' : `${sayCount(draft.stops.length, 'stop')} in walking order`}</h2>
         {wrong.stops !== undefined && <Told>{wrong.stops}</Told>}
-        <Stops stops={draft.stops} set={(stops) => set({ stops })} />
+        <Stops stops={draft.stops} change={setStops} />
       </section>
       <div class="keyrow">
         <button type="button" class="key main" onClick={() => void save()}>
@@ -590,12 +593,18 @@ function WindowFields({ window, set }: { window: RoundWindow; set: (window: Roun
 }
 
 /** Stops in walking order: moved by keys or dragged, taken off, added by finding an asset. */
-function Stops({ stops, set }: { stops: readonly RouteStop[]; set: (stops: readonly RouteStop[]) => void }) {
+function Stops({
+  stops,
+  change,
+}: {
+  stops: readonly RouteStop[];
+  change: (how: (stops: readonly RouteStop[]) => readonly RouteStop[]) => void;
+}) {
   const list = useRef<HTMLOListElement>(null);
   const [dragged, setDragged] = useState<number | null>(null);
   const [said, setSaid] = useState('');
   const move = (index: number, by: number): void => {
-    set(moved(stops, index, by));
+    change(() => moved(stops, index, by));
     const stop = stops[index]!;
     setSaid(`${stop.tag} ${stop.letter} is stop ${index + by + 1} of ${stops.length} now.`);
     const word = by < 0 ? 'up' : 'down';
@@ -621,7 +630,7 @@ function Stops({ stops, set }: { stops: readonly RouteStop[]; set: (stops: reado
               const next = [...stops];
               const [one] = next.splice(dragged, 1);
               next.splice(index, 0, one!);
-              set(next);
+              change(() => next);
               setDragged(null);
             }}
             onDragEnd={() => setDragged(null)}
@@ -658,7 +667,7 @@ function Stops({ stops, set }: { stops: readonly RouteStop[]; set: (stops: reado
                 type="button"
                 class="key"
                 aria-label={`Take off ${stop.tag} ${stop.letter}`}
-                onClick={() => set(stops.filter((_, other) => other !== index))}
+                onClick={() => change((present) => present.filter(({ pointId }) => pointId !== stop.pointId))}
               >
                 Take off
               </button>
@@ -669,24 +678,34 @@ function Stops({ stops, set }: { stops: readonly RouteStop[]; set: (stops: reado
       <p class="unseen" role="status">
         {said}
       </p>
-      <AddStops taken={new Set(stops.map((stop) => stop.pointId))} add={(more) => set([...stops, ...more])} />
+      <AddStops
+        stops={stops}
+        add={(more) =>
+          change((present) => [...present, ...more.filter((one) => !present.some((stop) => stop.pointId === one.pointId))])
+        }
+      />
     </>
   );
 }
 
-function AddStops({ taken, add }: { taken: ReadonlySet<string>; add: (stops: readonly RouteStop[]) => void }) {
+function AddStops({ stops, add }: { stops: readonly RouteStop[]; add: (stops: readonly RouteStop[]) => void }) {
   const [text, setText] = useState('');
   const [found, setFound] = useState<Answer<'listAssets'>['assets']>([]);
+  const [hasMore, setMore] = useState(false);
   const [trouble, setTrouble] = useState<unknown>(null);
   useEffect(() => {
     if (text.trim().length < 2) {
       setFound([]);
+      setMore(false);
       return;
     }
     const stop = new AbortController();
     const wait = setTimeout(() => {
-      call('listAssets', { query: { search: text.trim(), pageSize: 8 } }, { signal: stop.signal }).then(
-        (answer) => setFound(answer.assets),
+      call('listAssets', { query: { search: text.trim(), pageSize: 20 } }, { signal: stop.signal }).then(
+        (answer) => {
+          setFound(answer.assets);
+          setMore(answer.next !== null);
+        },
         (failed) => !stop.signal.aborted && setTrouble(failed),
       );
     }, 220);
@@ -699,17 +718,15 @@ function AddStops({ taken, add }: { taken: ReadonlySet<string>; add: (stops: rea
     try {
       const page = await call('getAsset', { params: { assetId }, query: { readings: 1 } });
       add(
-        page.points
-          .filter(({ point }) => !taken.has(point.id))
-          .map(({ point }) => ({
-            pointId: point.id,
-            assetId: page.id,
-            tag: page.tag,
-            letter: point.letter,
-            assetName: page.name,
-            pointName: point.name,
-            room: page.place.room,
-          })),
+        page.points.map(({ point }) => ({
+          pointId: point.id,
+          assetId: page.id,
+          tag: page.tag,
+          letter: point.letter,
+          assetName: page.name,
+          pointName: point.name,
+          room: page.place.room,
+        })),
       );
     } catch (failed) {
       setTrouble(failed);
@@ -736,13 +753,20 @@ function AddStops({ taken, add }: { taken: ReadonlySet<string>; add: (stops: rea
             <span>
               <b>{row.tag}</b> {row.name} <span class="soft">{row.place.room}</span>
             </span>
-            <button type="button" class="key" onClick={() => void take(row.id)}>
-              Add {sayCount(row.pointCount, 'point')}
-              <span class="unseen"> of {row.tag}</span>
-            </button>
+            {row.pointCount === 0 ? (
+              <span class="soft">no point to read</span>
+            ) : stops.filter(({ assetId }) => assetId === row.id).length >= row.pointCount ? (
+              <span class="soft">on the route</span>
+            ) : (
+              <button type="button" class="key" onClick={() => void take(row.id)}>
+                Add {sayCount(row.pointCount, 'point')}
+                <span class="unseen"> of {row.tag}</span>
+              </button>
+            )}
           </li>
         ))}
       </ul>
+      {hasMore && <p class="note">More go by this: type more of the tag or the name.</p>}
     </>
   );
 }

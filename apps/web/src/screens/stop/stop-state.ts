@@ -313,6 +313,11 @@ function typed(state: StopState, character: string): StopState {
   return withText(state, before === '0' ? character : before === '−0' ? `−${character}` : before + character);
 }
 
+const sayEmpty = ({ label, part }: StopField): string =>
+  part === 'input'
+    ? `${label} is still empty: type what you read.`
+    : `${label} is still empty: type it, or go on without ${label.charAt(0).toLowerCase()}${label.slice(1)}.`;
+
 function confirmed(state: StopState, ask: (state: StopState) => string | null): StopState {
   for (const field of shownFields(state)) {
     if (field.text.trim() === '') continue;
@@ -321,7 +326,11 @@ function confirmed(state: StopState, ask: (state: StopState) => string | null): 
       return { ...state, active: field.name, isFresh: true, wrong: { name: field.name, expected: parsed.expected } };
   }
   const next = nextField(state);
-  if (next !== null) return { ...state, active: next.name, isFresh: false, wrong: null };
+  if (next !== null) {
+    // Pressed where the field is already open: a key that does nothing would leave a person standing there.
+    const wrong = next.name === state.active ? { name: next.name, expected: sayEmpty(next) } : null;
+    return { ...state, active: next.name, isFresh: false, wrong };
+  }
   const question = state.isConfirmedUnlikely ? null : ask(state);
   return { ...state, stage: question === null ? 'verdict' : 'asked', question, wrong: null };
 }
