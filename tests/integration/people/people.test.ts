@@ -89,7 +89,7 @@ describe('people', () => {
       expect((await members()).invitations.some((one: { id: string }) => one.id === id)).toBe(false);
     });
 
-    it('to somebody who has an account is taken up by that account alone', async () => {
+    it('D64: to somebody who has an account is taken up by that account alone, which then has other roles in each house', async () => {
       const elsewhere = await service.organisation('Elsewhere');
       const boris = await service.person(elsewhere.id, ['planner'], { name: 'Boris' });
       const token = tokenOf(await invite({ email: boris.email, name: 'Boris', roles: ['guest-reader'] }));
@@ -97,7 +97,6 @@ describe('people', () => {
       expect((await ada.call('acceptInvitation', { body: { token } })).status).toBe(401);
       expect((await boris.call('acceptInvitation', { body: { token }, organisationId: null })).status).toBe(200);
       const me = (await boris.call('whoAmI')).body;
-      // D64: one person, two organisations, different roles.
       expect(
         Object.fromEntries(
           me.memberships.map((one: { organisationId: string; roles: string[] }) => [one.organisationId, one.roles]),

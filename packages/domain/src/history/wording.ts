@@ -306,7 +306,9 @@ function sayStanding({ name, conclusion }: PointInWords, telling: Telling): stri
   if (latest.verdict.grade === null || because === null || because.limit === null || because.limitGrade === null) {
     return `${spoken(name)} stands at ${grade} since ${since}; the last reading could not be judged.`;
   }
-  const value = withUnit(sayNumber(because.value, decimals), because.unit);
+  // A figure that was brought to the reference load is not one that was read.
+  const at = because.band === null ? '' : ' at reference load';
+  const value = `${withUnit(sayNumber(because.value, decimals), because.unit)}${at}`;
   const limit = withUnit(sayFigure(because.limit), because.unit);
   const on = sayDate(latest.takenAt, telling.zone, year);
   const reserve = latest.verdict.check !== null || latest.verdict.atLeast ? ', to be read again' : '';

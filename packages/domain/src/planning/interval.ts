@@ -59,6 +59,9 @@ export function missProbability(detection: number, readings: number): number | n
   return detection >= 0 && detection <= 1 && readings >= 0 && Number.isFinite(readings) ? (1 - detection) ** readings : null;
 }
 
+/** What is to be acted on within days is not left alone for weeks (common practice, no source). */
+const READ_AGAIN_DAYS = { soon: 7, now: 1 } as const;
+
 /** What decides the next reading. Instants in epoch milliseconds. */
 export interface NextReadingInput {
   readonly lastReadAt: number;
@@ -81,7 +84,7 @@ export interface NextReadingInput {
 export interface NextReading {
   readonly at: number;
   readonly days: number;
-  readonly because: 'interval' | 'halved' | 'lengthened' | 'forecast' | 'legal-maximum' | 'limit-may-be-reached';
+  readonly because: 'interval' | 'halved' | 'grade' | 'lengthened' | 'forecast' | 'legal-maximum' | 'limit-may-be-reached';
   readonly sentence: string;
 }
 
@@ -114,6 +117,15 @@ export function nextReading(input: NextReadingInput): NextReading | null {
 type Choice = Omit<NextReading, 'at'>;
 
 function paced(base: number, { grade, cleanReadings, wasWatch, classConfirmed, signToFailureDays }: NextReadingInput): Choice {
+  const soonest = grade === 'now' || grade === 'soon' ? READ_AGAIN_DAYS[grade] : null;
+  if (soonest !== null && soonest < base / 2) {
+    const within = soonest === 1 ? 'a day' : `${soonest} days`;
+    return {
+      days: soonest,
+      because: 'grade',
+      sentence: `At ${grade === 'now' ? 'Now' : 'Soon'} within ${within}, until the repair is proved.`,
+    };
+  }
   if (grade !== 'fine' || (wasWatch && cleanReadings < INTERVAL_RULES.cleanToEndHalving)) {
     return { days: base / 2, because: 'halved', sentence: 'Half the usual interval, until two clean readings in a row.' };
   }

@@ -67,6 +67,9 @@ function crossing(before: Seen | undefined, reached: Seen): number {
 export const PROMISED_SHARE = 0.8;
 export const SHARE_BAND = { least: 0.7, most: 0.9 } as const;
 const CONFIDENCE_Z = normalQuantile(0.975);
+/** Of each side. */
+const CHANCE = 0.025;
+const MOST_ASKED = 1000;
 
 export interface HitRate {
   /** Forecasts with an outcome: hit, early or late. Censored and open ones do not count. */
@@ -83,8 +86,8 @@ export interface HitRate {
 }
 
 /**
- * How often the ranges held, with a Wilson score interval (Wilson 1927). They are flagged below 70 and above 90 % once the interval
- * excludes the 80 % promised, so that a handful of outcomes accuses nobody.
+ * How often the ranges held, with a Wilson score interval (Wilson 1927). They are flagged below 70 and above 90 % once an exact
+ * binomial test rejects the 80 % promised, so that a handful of outcomes accuses nobody.
  * https://en.wikipedia.org/wiki/Binomial_proportion_confidence_interval#Wilson_score_interval
  *
  * @example hitRate(['hit', 'hit', 'late', 'censored']).counted // 3
@@ -105,11 +108,30 @@ export function hitRateOf(hits: number, counted: number): HitRate {
   const interval = wilson(rate, counted);
   const base = { counted, hits, rate, interval };
   if (rate >= SHARE_BAND.least && rate <= SHARE_BAND.most) return { ...base, verdict: 'as-promised', enough: null };
-  // Wilson's interval excludes a share exactly when the score test rejects it, which gives the number in closed form.
-  const away = (rate - PROMISED_SHARE) ** 2;
-  const enough = Math.floor((CONFIDENCE_Z ** 2 * PROMISED_SHARE * (1 - PROMISED_SHARE)) / away) + 1;
-  if (counted < enough) return { ...base, verdict: 'too-few', enough };
+  // By the exact binomial distribution, since of a few outcomes an interval by the normal one says too much.
+  if (couldBeChance(hits, counted)) return { ...base, verdict: 'too-few', enough: enoughAt(rate, counted) };
   return { ...base, verdict: rate < SHARE_BAND.least ? 'too-narrow' : 'too-wide', enough: null };
+}
+
+/** Would ranges that hold what they promise give so few hits, or so many, at least one time in forty? */
+function couldBeChance(hits: number, counted: number): boolean {
+  const isLow = hits < PROMISED_SHARE * counted;
+  let tail = 0;
+  for (let k = isLow ? 0 : hits; k <= (isLow ? hits : counted); k++) tail += binomial(k, counted);
+  return tail > CHANCE;
+}
+
+/** Probability of k hits of n, in logarithms so that no factorial overflows. */
+function binomial(k: number, n: number): number {
+  let log = k * Math.log(PROMISED_SHARE) + (n - k) * Math.log(1 - PROMISED_SHARE);
+  for (let i = 1; i <= k; i++) log += Math.log((n - k + i) / i);
+  return Math.exp(log);
+}
+
+/** How many outcomes at this rate would tell. */
+function enoughAt(rate: number, counted: number): number {
+  for (let n = counted + 1; n < MOST_ASKED; n++) if (!couldBeChance(Math.round(rate * n), n)) return n;
+  return MOST_ASKED;
 }
 
 function wilson(rate: number, count: number): readonly [number, number] {

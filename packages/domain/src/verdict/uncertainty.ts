@@ -12,6 +12,8 @@ import {
   REPEAT_K,
 } from '../uncertainty/index.ts';
 
+const OF_ANOTHER_DAY: readonly CriterionKind[] = ['above-base', 'change-since-last'];
+
 /** Thermometer of the air (common practice, no source). */
 const AIR_K = 0.5;
 /**
@@ -32,8 +34,12 @@ export function uncertaintyOf(
   const own = definition.uncertainty?.(point, reading, criterion, figure) ?? null;
   if (own !== null) return COMPARING.includes(criterion) ? own * Math.SQRT2 : own;
   const ambientC = ambientOf(reading);
-  if (criterion !== 'rise-over-ambient' && unitOfCriterion(point.quantity, criterion) === 'K')
-    return differenceUncertainty(instrumentUncertainty(0));
+  if (criterion !== 'rise-over-ambient' && unitOfCriterion(point.quantity, criterion) === 'K') {
+    // One temperature beside what a table says; how well it is known goes by how hot it is.
+    if (criterion === 'over-return') return Math.hypot(instrumentUncertainty(reading.inputs.outlet ?? 0), REPEAT_K);
+    // The other one is of another day, perhaps of another instrument, so nothing of its error cancels.
+    return differenceUncertainty(instrumentUncertainty(0), OF_ANOTHER_DAY.includes(criterion) ? 0 : undefined);
+  }
   const valueC = criterion === 'rise-over-ambient' ? figure + (ambientC ?? 20) : figure;
   const reflected = reading.conditions.reflected;
   const reduced =

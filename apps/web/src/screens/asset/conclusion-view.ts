@@ -77,7 +77,12 @@ export function sayTrend(page: AssetPage, at: PointPage, now: number): string {
     const figure = last.verdict?.because?.value ?? last.value;
     const limit = last.verdict?.because?.limit ?? null;
     const grade = last.verdict?.because?.limitGrade ?? null;
-    const beside = limit === null || grade === null ? '' : `, limit ${sayLimit(limit)} for ${GRADE_WORDS[grade]}`;
+    const isJudged = last.comparability !== 'not-judged';
+    const beside = !isJudged
+      ? ', not judged'
+      : limit === null || grade === null
+        ? ''
+        : `, limit ${sayLimit(limit)} for ${GRADE_WORDS[grade]}`;
     pieces.push(
       `${sayValue(figure, point.decimals)}${sayUnit(point.unit)} ${onDay(whenReadAmong(last.takenAt, timesOf(at), page.place.zone, now))}${beside}.`,
     );

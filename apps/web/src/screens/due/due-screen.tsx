@@ -17,7 +17,7 @@ const HEADS: Readonly<Record<Standing, string>> = { overdue: 'Overdue', due: 'Du
 export function DueScreen() {
   const { outbox, me, may } = useSession();
   const { search } = useWhere();
-  const whose = search.get('whose') ?? (may('answer-findings') ? 'all' : 'mine');
+  const whose = search.get('whose') ?? (may('answer-findings') || !may('submit-facts') ? 'all' : 'mine');
   const [due, setDue] = useState<Due | null>(null);
   const [keptAt, setKeptAt] = useState<number | null>(null);
   const [sites, setSites] = useState<readonly Site[]>([]);
