@@ -118,7 +118,11 @@ test('from an empty installation to the first round handed in', { timeout: 240_0
     for (const key of document.querySelectorAll<HTMLButtonElement>('.addlist button')) key.click();
   });
   await page.getByRole('heading', { name: '10 stops in walking order' }).waitFor();
-  expect(await page.getByText('on the route', { exact: true }).count()).toBe(10);
+  expect(await page.getByRole('button', { name: /^On the route/ }).count()).toBe(10);
+  const tags = await page.locator('.stopsedit .stopwhat b').allTextContents();
+  expect(tags.map((text) => text.trim())).toEqual(
+    Array.from({ length: 10 }, (_, index) => `TR-${String(index + 1).padStart(2, '0')} a`),
+  );
   expect(await faults(page, 'first-day-route')).toEqual([]);
   await page.getByRole('button', { name: 'Save this route' }).click();
   await page.getByRole('heading', { name: '1 route with 10 stops.' }).waitFor();

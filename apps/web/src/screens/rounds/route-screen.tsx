@@ -53,6 +53,8 @@ export function RouteScreen({ parameters }: { parameters: Record<string, string>
   const [draft, setDraft] = useState<Draft | null>(null);
   const [trouble, setTrouble] = useState<unknown>(null);
   const [wrong, setWrong] = useState<Readonly<Record<string, string>>>({});
+  /** Stops that were added and whose answer has not come; a route is not saved without them. */
+  const [onTheWay, setOnTheWay] = useState(0);
   useEffect(() => {
     let isHere = true;
     void (async () => {
@@ -349,10 +351,10 @@ export function RouteScreen({ parameters }: { parameters: Record<string, string>
       <section class="sec">
         <h2>{draft.stops.length === 0 ? 'Stops: none yet' : `${sayCount(draft.stops.length, 'stop')} in walking order`}</h2>
         {wrong.stops !== undefined && <Told>{wrong.stops}</Told>}
-        <Stops stops={draft.stops} change={setStops} />
+        <Stops stops={draft.stops} change={setStops} count={(more) => setOnTheWay((present) => present + more)} />
       </section>
       <div class="keyrow">
-        <button type="button" class="key main" onClick={() => void save()}>
+        <button type="button" class="key main" disabled={onTheWay > 0} onClick={() => void save()}>
           {route === null ? 'Save this route' : `Save ${route.code}`}
         </button>
         <a class="key" href="/rounds">
@@ -596,8 +598,10 @@ function WindowFields({ window, set }: { window: RoundWindow; set: (window: Roun
 function Stops({
   stops,
   change,
+  count,
 }: {
   stops: readonly RouteStop[];
+  count: (more: number) => void;
   change: (how: (stops: readonly RouteStop[]) => readonly RouteStop[]) => void;
 }) {
   const list = useRef<HTMLOListElement>(null);
@@ -680,15 +684,26 @@ function Stops({
       </p>
       <AddStops
         stops={stops}
-        add={(more) =>
-          change((present) => [...present, ...more.filter((one) => !present.some((stop) => stop.pointId === one.pointId))])
-        }
+        count={count}
+        add={(more) => {
+          change((present) => [...present, ...more.filter((one) => !present.some((stop) => stop.pointId === one.pointId))]);
+          setSaid(`${more[0]?.tag ?? 'Nothing'} is on the route now.`);
+        }}
       />
     </>
   );
 }
 
-function AddStops({ stops, add }: { stops: readonly RouteStop[]; add: (stops: readonly RouteStop[]) => void }) {
+function AddStops({
+  stops,
+  add,
+  count,
+}: {
+  stops: readonly RouteStop[];
+  add: (stops: readonly RouteStop[]) => void;
+  /** Told how many more are on their way. */
+  count: (more: number) => void;
+}) {
   const [text, setText] = useState('');
   const [found, setFound] = useState<Answer<'listAssets'>['assets']>([]);
   const [hasMore, setMore] = useState(false);
@@ -714,23 +729,30 @@ function AddStops({ stops, add }: { stops: readonly RouteStop[]; add: (stops: re
       stop.abort();
     };
   }, [text]);
-  const take = async (assetId: string): Promise<void> => {
-    try {
-      const page = await call('getAsset', { params: { assetId }, query: { readings: 1 } });
-      add(
-        page.points.map(({ point }) => ({
-          pointId: point.id,
-          assetId: page.id,
-          tag: page.tag,
-          letter: point.letter,
-          assetName: page.name,
-          pointName: point.name,
-          room: page.place.room,
-        })),
-      );
-    } catch (failed) {
-      setTrouble(failed);
-    }
+  // One after the other, so that stops stand in the order in which their keys were pressed.
+  const turn = useRef<Promise<void>>(Promise.resolve());
+  const take = (assetId: string): void => {
+    count(1);
+    turn.current = turn.current.then(async () => {
+      try {
+        const page = await call('getAsset', { params: { assetId }, query: { readings: 1 } });
+        add(
+          page.points.map(({ point }) => ({
+            pointId: point.id,
+            assetId: page.id,
+            tag: page.tag,
+            letter: point.letter,
+            assetName: page.name,
+            pointName: point.name,
+            room: page.place.room,
+          })),
+        );
+        setTrouble(null);
+      } catch (failed) {
+        setTrouble(failed);
+      }
+      count(-1);
+    });
   };
   return (
     <>
@@ -756,9 +778,13 @@ function AddStops({ stops, add }: { stops: readonly RouteStop[]; add: (stops: re
             {row.pointCount === 0 ? (
               <span class="soft">no point to read</span>
             ) : stops.filter(({ assetId }) => assetId === row.id).length >= row.pointCount ? (
-              <span class="soft">on the route</span>
+              // Stays a key, so that whoever pressed it by keyboard is still there.
+              <button type="button" class="key" aria-disabled="true" key={`${row.id} key`}>
+                On the route
+                <span class="unseen">: {row.tag}</span>
+              </button>
             ) : (
-              <button type="button" class="key" onClick={() => void take(row.id)}>
+              <button type="button" class="key" key={`${row.id} key`} onClick={() => take(row.id)}>
                 Add {sayCount(row.pointCount, 'point')}
                 <span class="unseen"> of {row.tag}</span>
               </button>
