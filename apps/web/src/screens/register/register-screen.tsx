@@ -130,7 +130,9 @@ export function RegisterScreen() {
           </button>
         </div>
       )}
-      <p class="note">{isOut ? <a href="/register">Assets in service</a> : <a href="/register?out">Assets out of service</a>}</p>
+      <p class="note otherlist">
+        {isOut ? <a href="/register">Assets in service</a> : <a href="/register?out">Assets out of service</a>}
+      </p>
       {found !== null && found.assets.length === 0 && found.search === '' && !found.isKept && !isOut && (
         <p class="told">
           {may('edit-register') ? (
