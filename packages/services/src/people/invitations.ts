@@ -199,9 +199,15 @@ export async function acceptInvitation(
         AND (accepted_by IS NULL OR accepted_by = ${account.personId}::uuid)`),
   );
   if (taken === 0) throw new Problem('not-found', 'This invitation was taken up by somebody else, or taken back.');
-  // Who was changed since is not set back by the old link.
-  const already = (await membershipsOf(deps, account.personId)).some((one) => one.organisationId === organisationId);
-  if (!already || invitation.acceptedBy === null)
+  // Who was changed or has left since is not set back by an old link: used up it makes a member only where the first attempt broke off
+  // before there was one, and whoever belongs here stays what they are.
+  const [present] = await deps.database.inTenant(scope, ({ db }) =>
+    db.$queryRaw<{ exists: boolean }[]>(sql`
+      SELECT true AS exists FROM membership WHERE organisation_id = current_organisation() AND person_id = ${account.personId}::uuid`),
+  );
+  const belongs = (await membershipsOf(deps, account.personId)).some((one) => one.organisationId === organisationId);
+  const makesMember = invitation.acceptedBy === null ? !belongs : present === undefined;
+  if (makesMember)
     await setMembership(deps, {
       organisationId,
       personId: account.personId,
@@ -210,10 +216,11 @@ export async function acceptInvitation(
       ...(invitation.siteIds === null ? {} : { siteIds: invitation.siteIds }),
       ...(invitation.endsAt === null ? {} : { endsAt: invitation.endsAt.getTime() }),
     });
-  await deps.database.inTenant(scope, ({ db }) =>
-    db.$executeRaw(sql`
-      UPDATE membership SET language = ${invitation.language}
-      WHERE organisation_id = current_organisation() AND person_id = ${account.personId}::uuid AND ${invitation.acceptedBy === null}`),
-  );
+  if (makesMember)
+    await deps.database.inTenant(scope, ({ db }) =>
+      db.$executeRaw(sql`
+        UPDATE membership SET language = ${invitation.language}
+        WHERE organisation_id = current_organisation() AND person_id = ${account.personId}::uuid`),
+    );
   return { email, organisationId };
 }
