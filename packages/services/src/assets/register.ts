@@ -37,6 +37,9 @@ export interface NewAsset {
   readonly points: readonly NewPoint[];
 }
 
+/** So many assets at once are a file, after which the next ones would be looked up in tables that nobody knows yet. */
+const MANY = 100;
+
 const own = (scope: Scope) => sql`${scope.organisationId}::uuid`;
 
 /**
@@ -88,6 +91,7 @@ export async function insertAssets(db: TenantDb, scope: Scope, assets: readonly 
     scope.organisationId,
     assets.map((asset) => asset.id),
   );
+  if (assets.length >= MANY) await db.$executeRaw(sql`SELECT learn_young_tables()`);
 }
 
 /**
