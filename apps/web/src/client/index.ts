@@ -4,4 +4,5 @@
  * did not come from the service is NoSignal.
  */
 export { type Answer, call, type EndpointName, onDoubt, onHearing, type Sent, speakFor, takeFile } from './client.ts';
+export { newId } from './new-id.ts';
 export { type Detail, NoSignal, Refusal, sayTrouble } from './problem.ts';

@@ -2,7 +2,7 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { saySafety } from '../outbox/index.ts';
 import { THIS_DEVICE } from '../ui/device.ts';
-import { clockTime, sayCount } from '../ui/format.ts';
+import { clockTime, sayCount, sayRole } from '../ui/format.ts';
 import { Mark } from '../ui/marks.tsx';
 import { useHandedOverCount } from './handed-over.ts';
 import { chooseHand, choosePaper, chosenPaper, isLeftHanded, PAPER_WORDS, PAPERS, type Paper } from './paper.ts';
@@ -23,17 +23,6 @@ export function Safety() {
     </span>
   );
 }
-
-const ROLE_WORDS: Readonly<Record<string, string>> = {
-  technician: 'technician',
-  trainee: 'trainee',
-  contractor: 'contractor',
-  planner: 'planner',
-  manager: 'manager',
-  administrator: 'administrator',
-  'guest-reader': 'guest reader',
-  'service-key': 'service key',
-};
 
 let known: readonly string[] = [];
 /** Told once at the start which addresses there are. */
@@ -85,7 +74,7 @@ function Own() {
           <b>{membership.name}</b>
           <br />
           <span class="small soft">
-            {membership.roles.map((role) => ROLE_WORDS[role]).join(', ')}, {membership.organisationName}
+            {membership.roles.map(sayRole).join(', ')}, {membership.organisationName}
             <br />
             {me.email}
           </span>

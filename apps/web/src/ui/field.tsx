@@ -39,6 +39,31 @@ export function Field(props: {
   );
 }
 
+/** The present password, or a new one, as password managers tell them apart. */
+export function PasswordField(props: {
+  label: string;
+  hint?: string;
+  wrong: string | null;
+  value: string;
+  onInput: (text: string) => void;
+  kind: 'current-password' | 'new-password';
+}) {
+  return (
+    <Field label={props.label} hint={props.hint} wrong={props.wrong}>
+      {(aria) => (
+        <input
+          {...aria}
+          class="entry"
+          type="password"
+          autocomplete={props.kind}
+          value={props.value}
+          onInput={(event) => props.onInput(event.currentTarget.value)}
+        />
+      )}
+    </Field>
+  );
+}
+
 /** What happened, what is kept, what to do; read out at once. */
 export const Told = ({ children }: { children: ComponentChildren }) => (
   <p class="told" role="alert">

@@ -130,3 +130,6 @@ export const sentenceCase = (text: string): string => text.charAt(0).toLocaleUpp
 /** "1 May" of 05-01, a day of every year. */
 export const sayMonthDay = (day: string): string =>
   new Date(`2024-${day}T00:00:00Z`).toLocaleDateString(LANGUAGE, { day: 'numeric', month: 'short', timeZone: 'UTC' });
+
+/** A role as it is spoken. @example sayRole('guest-reader') // 'guest reader' */
+export const sayRole = (role: string): string => role.replace('-', ' ');

@@ -9,6 +9,9 @@ import type { Database, TenantScope } from '@heatround/platform/database';
 import type { Logger } from '@heatround/platform/log';
 import type { Metrics } from '@heatround/platform/metrics';
 
+export { idOf } from './ids.ts';
+export { ID, INSTANT, readMark, WHOLE, writeMark } from './marks.ts';
+
 export interface Deps {
   readonly database: Database;
   readonly clock: Clock;

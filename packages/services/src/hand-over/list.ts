@@ -1,7 +1,6 @@
 import type { Fact } from '@heatround/domain';
 import { sql } from '@heatround/platform/database';
-import { type Deps, mustBeAllowed, type Scope } from '../deps/index.ts';
-import { ID, INSTANT, readMark, writeMark } from '../repairs/index.ts';
+import { type Deps, ID, INSTANT, mustBeAllowed, readMark, type Scope, writeMark } from '../deps/index.ts';
 
 /** One entry on the list. */
 export interface HandedOverView {

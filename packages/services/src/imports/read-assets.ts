@@ -17,9 +17,9 @@ import {
 } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import type { NewAsset, NewPoint } from '../assets/index.ts';
+import { idOf } from '../deps/index.ts';
 import type { LimitDraft } from '../limits/index.ts';
 import type { FileRow } from './csv.ts';
-import { idOf } from './ids.ts';
 import { type CellError, QUANTITY_EXPECTED, quantityOf, type Reader, yesOrNo } from './mapping.ts';
 import { limitUnit } from './read-facts.ts';
 import { isZone } from './times.ts';

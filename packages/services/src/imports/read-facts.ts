@@ -20,8 +20,8 @@ import {
   unitOf,
   unitOfCriterion,
 } from '@heatround/domain';
+import { idOf } from '../deps/index.ts';
 import type { FileRow } from './csv.ts';
-import { idOf } from './ids.ts';
 import { type CellError, type ImportMapping, inputName, QUANTITY_EXPECTED, quantityOf, type Reader, yesOrNo } from './mapping.ts';
 import type { KnownTag } from './tags.ts';
 import { isZone, readTime } from './times.ts';

@@ -16,10 +16,10 @@ import {
 } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import type { NewPoint, RegisteredPoint } from '../assets/index.ts';
+import { idOf } from '../deps/index.ts';
 import { type LimitDraft, limitsOf } from '../limits/index.ts';
 import type { NewRoute } from '../rounds/index.ts';
 import type { FileRow } from './csv.ts';
-import { idOf } from './ids.ts';
 import { type CellError, type Reader, readerOf } from './mapping.ts';
 import { readPoint } from './read-assets.ts';
 import { limitUnit } from './read-facts.ts';

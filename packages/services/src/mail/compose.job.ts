@@ -2,11 +2,10 @@ import { isZone, type Role } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { defineJob } from '@heatround/platform/jobs';
 import * as z from 'zod';
-import type { Deps, Scope } from '../deps/index.ts';
+import { type Deps, idOf, type Scope } from '../deps/index.ts';
 import type { MailContext } from './context.ts';
 import { dueLetter } from './due.ts';
 import { dayOf, nextMailAt } from './hours.ts';
-import { idOfMail } from './ids.ts';
 import { setLetter } from './letters.ts';
 import type { Language } from './words.ts';
 
@@ -83,10 +82,10 @@ export const composeDailyJob = defineJob<Payload, MailContext>({
       const real = new Date(context.clock.now());
       await db.$executeRaw(sql`
         INSERT INTO mail (organisation_id, id, kind, person_id, day, subject, body_text, body_html, state, try_at, state_at, made_at)
-        VALUES (current_organisation(), ${idOfMail(organisationId, personId, day)}::uuid, 'due', ${personId}::uuid, ${day}::date,
+        VALUES (current_organisation(), ${idOf('mail', organisationId, personId, day)}::uuid, 'due', ${personId}::uuid, ${day}::date,
           ${subject}, ${text}, ${html}, 'waiting', ${real}, ${real}, ${new Date(at)})
         ON CONFLICT DO NOTHING`);
-      announce('mail-waits', { mailId: idOfMail(organisationId, personId, day) });
+      announce('mail-waits', { mailId: idOf('mail', organisationId, personId, day) });
     });
   },
 });

@@ -1,6 +1,5 @@
-import { Problem } from '@heatround/domain';
 import { sql } from '@heatround/platform/database';
-import { type Deps, mustBeAllowed, notFound, type Scope } from '../deps/index.ts';
+import { type Deps, ID, INSTANT, mustBeAllowed, notFound, readMark, type Scope, writeMark } from '../deps/index.ts';
 import type { MailState } from '../people/index.ts';
 
 export interface MailLine {
@@ -15,23 +14,6 @@ export interface MailLine {
   readonly stateAt: Date;
 }
 
-interface Cursor {
-  readonly at: string;
-  readonly id: string;
-}
-
-function readCursor(text: string): Cursor {
-  try {
-    const { at, id } = JSON.parse(Buffer.from(text, 'base64url').toString()) as Cursor;
-    if (!Number.isNaN(Date.parse(at)) && typeof id === 'string' && /^[0-9a-f-]{36}$/.test(id)) return { at, id };
-  } catch {
-    // The same answer as for any other text.
-  }
-  throw new Problem('invalid-request', 'The mark of the next page is not one of ours.', [
-    { pointer: '#/after', detail: 'the value of next from the page before' },
-  ]);
-}
-
 /**
  * Letters, newest first: one's own, or for an administrator all, or only those that did not arrive.
  * The subject of an invitation is said in words, since its letter is not kept.
@@ -42,7 +24,7 @@ export async function listMail(
   query: { which: 'mine' | 'all' | 'in-trouble'; after?: string | undefined; pageSize: number },
 ): Promise<{ mail: MailLine[]; next: string | null }> {
   mustBeAllowed(scope, query.which === 'mine' ? 'see' : 'administer');
-  const after = query.after === undefined ? null : readCursor(query.after);
+  const after = readMark(query.after, [INSTANT, ID]);
   const rows = await database.inTenant(scope, ({ db }) =>
     db.$queryRaw<MailLine[]>(sql`
       SELECT l.id, l.kind, coalesce(m.name, i.name || ' <' || i.email || '>', '') AS "to", l.subject, l.state, l.answer, l.attempts,
@@ -52,15 +34,12 @@ export async function listMail(
       WHERE l.organisation_id = current_organisation()
         ${query.which === 'mine' ? sql`AND l.person_id = ${scope.personId}::uuid` : sql.empty}
         ${query.which === 'in-trouble' ? sql`AND l.state IN ('refused', 'bounced', 'unsure')` : sql.empty}
-        ${after === null ? sql.empty : sql`AND (l.made_at, l.id) < (${new Date(after.at)}::timestamptz, ${after.id}::uuid)`}
+        ${after === null ? sql.empty : sql`AND (l.made_at, l.id) < (${after[0]}::timestamptz, ${after[1]}::uuid)`}
       ORDER BY l.made_at DESC, l.id DESC LIMIT ${query.pageSize + 1}`),
   );
   const mail = rows.slice(0, query.pageSize);
   const last = mail.at(-1);
-  const next =
-    rows.length > query.pageSize && last
-      ? Buffer.from(JSON.stringify({ at: last.madeAt.toISOString(), id: last.id })).toString('base64url')
-      : null;
+  const next = rows.length > query.pageSize && last ? writeMark(last.madeAt.toISOString(), last.id) : null;
   return { mail, next };
 }
 

@@ -1,6 +1,6 @@
-import { type Grade, Problem } from '@heatround/domain';
+import type { Grade } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
-import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
+import { type Deps, ID, INSTANT, mustBeAllowed, now, readMark, type Scope, writeMark } from '../deps/index.ts';
 
 /** Readings by somebody who is a trainee and nothing else are to be countersigned. */
 export const isTraineeOnly = (roles: readonly string[]): boolean => roles.length > 0 && roles.every((role) => role === 'trainee');
@@ -31,18 +31,6 @@ export interface ToCountersign {
   readonly words: string | null;
 }
 
-const readMark = (text: string): { at: string; id: string } => {
-  try {
-    const [at, id] = JSON.parse(Buffer.from(text, 'base64url').toString()) as [string, string];
-    if (!Number.isNaN(Date.parse(at)) && /^[0-9a-f-]{36}$/.test(id)) return { at, id };
-  } catch {
-    // The same answer as for any other text.
-  }
-  throw new Problem('invalid-request', 'The mark of the next page is not one of ours.', [
-    { pointer: '#/after', detail: 'the value of next from the page before' },
-  ]);
-};
-
 /** Readings of trainees that nobody has countersigned, oldest first; those of the person who asks are left to others. */
 export async function listToCountersign(
   { database }: Deps,
@@ -50,7 +38,7 @@ export async function listToCountersign(
   query: { after?: string | undefined; pageSize: number },
 ): Promise<{ readings: ToCountersign[]; next: string | null }> {
   mustBeAllowed(scope, 'countersign');
-  const after = query.after === undefined ? null : readMark(query.after);
+  const after = readMark(query.after, [INSTANT, ID]);
   const rows = await database.inTenant(scope, ({ db }) =>
     db.$queryRaw<(ToCountersign & { askedAt: Date })[]>(sql`
       SELECT c.fact_id AS "factId", c.asked_at AS "askedAt", a.id AS "assetId", a.tag, a.name AS "assetName", p.letter, p.name AS "pointName",
@@ -62,17 +50,14 @@ export async function listToCountersign(
         CROSS JOIN LATERAL (SELECT * FROM asset a WHERE a.organisation_id = c.organisation_id AND a.id = p.asset_id LIMIT 1) a
         LEFT JOIN membership m ON m.organisation_id = c.organisation_id AND m.person_id = c.trainee_id
       WHERE c.organisation_id = current_organisation() AND c.signed_at IS NULL AND c.trainee_id <> ${scope.personId}::uuid
-        ${after === null ? sql.empty : sql`AND (c.asked_at, c.fact_id) > (${new Date(after.at)}::timestamptz, ${after.id}::uuid)`}
+        ${after === null ? sql.empty : sql`AND (c.asked_at, c.fact_id) > (${after[0]}::timestamptz, ${after[1]}::uuid)`}
       ORDER BY c.asked_at, c.fact_id LIMIT ${query.pageSize + 1}`),
   );
   const page = rows.slice(0, query.pageSize);
   const last = page.at(-1);
   return {
     readings: page.map(({ askedAt: _, ...row }) => row),
-    next:
-      rows.length > query.pageSize && last
-        ? Buffer.from(JSON.stringify([last.askedAt.toISOString(), last.factId])).toString('base64url')
-        : null,
+    next: rows.length > query.pageSize && last ? writeMark(last.askedAt.toISOString(), last.factId) : null,
   };
 }
 

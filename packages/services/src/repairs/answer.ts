@@ -10,11 +10,10 @@ import {
   rightToLiveWith,
 } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
-import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
+import { type Deps, idOf, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 import { closeStops, placeStop, windowsAhead } from '../rounds/index.ts';
 import { type About, aboutPoints } from './about.ts';
 import { Desk, type HeldFinding, lockPoints } from './desk.ts';
-import { idOf } from './ids.ts';
 import { agreedOrder, answerDue, holdOrder, joinFinding, tryMove, worsen } from './making.ts';
 import { mustBeSeen, problemOf, refuseMove } from './refusals.ts';
 

@@ -20,12 +20,12 @@ import {
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { loadPoints, type RegisteredPoint } from '../assets/index.ts';
 import type { Scope } from '../deps/index.ts';
+import { idOf } from '../deps/index.ts';
 import { limitsOf } from '../limits/index.ts';
 import type { Recorded } from '../readings/index.ts';
 import { closeStops, type WindowAhead, windowsAhead } from '../rounds/index.ts';
 import { type About, aboutPoints } from './about.ts';
 import { Desk, type HeldFinding, type HeldOrder } from './desk.ts';
-import { idOf } from './ids.ts';
 import { answerDue, bringBackFinding, holdOrder, joinFinding, newOrder, tryMove, worsen } from './making.ts';
 import {
   type BeforeReading,

@@ -1,9 +1,8 @@
 import { compareUnanswered, type Finding, MOST_COUNTED, type Unanswered } from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
-import { type Deps, mustBeAllowed, now, type Scope } from '../deps/index.ts';
+import { type Deps, ID, INSTANT, mustBeAllowed, now, readMark, type Scope, WHOLE, writeMark } from '../deps/index.ts';
 import { type WindowView, windowsAhead } from '../rounds/index.ts';
 import { lastWindowEndOf, type Ranked, rankOf, riskAt, subjectsOf } from './about.ts';
-import { ID, INSTANT, readMark, WHOLE, writeMark } from './marks.ts';
 import {
   type FindingLine,
   type FindingRow,

@@ -11,14 +11,13 @@ import {
 } from '@heatround/domain';
 import { sql, type TenantDb, type Unit } from '@heatround/platform/database';
 import { loadPoints } from '../assets/index.ts';
-import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
+import { type Deps, idOf, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
 import { limitsOf } from '../limits/index.ts';
 import { recordFacts } from '../readings/index.ts';
 import { windowsAhead } from '../rounds/index.ts';
 import { type About, aboutPoints } from './about.ts';
 import { mustBeMember } from './answer.ts';
 import { Desk, type HeldOrder, lockPoints, type Target } from './desk.ts';
-import { idOf } from './ids.ts';
 import { bringBackFinding, endFindingsOf, worsen } from './making.ts';
 import { closeProofStops, firstProofStop, placeProofStops } from './proof.ts';
 import { mustBeSeen, problemOf, refuseMove } from './refusals.ts';

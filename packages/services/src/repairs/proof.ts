@@ -23,9 +23,9 @@ import {
 } from '@heatround/domain';
 import type { TenantDb } from '@heatround/platform/database';
 import type { Scope } from '../deps/index.ts';
+import { idOf } from '../deps/index.ts';
 import { closeStops, placeStop } from '../rounds/index.ts';
 import type { Desk, HeldOrder, Target } from './desk.ts';
-import { idOf } from './ids.ts';
 import { endFindingsOf, service } from './making.ts';
 
 const HOUR = 3_600_000;

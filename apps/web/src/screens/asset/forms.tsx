@@ -17,12 +17,11 @@ import {
   SURFACES,
   type SurfaceKey,
   sideOf,
-  uuidV7,
   WITH_PARTS,
 } from '@heatround/domain';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { call, Refusal, sayTrouble } from '../../client/index.ts';
+import { call, newId, Refusal, sayTrouble } from '../../client/index.ts';
 import { Field, Told } from '../../ui/field.tsx';
 import { sayCount, sayLimit } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
@@ -37,7 +36,6 @@ export interface FormProps {
   readonly refresh: () => Promise<void>;
   readonly onDone: () => void;
 }
-const newId = (): string => uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
 const GRADES_OF_LIMITS = ['watch', 'plan', 'soon', 'now'] as const;
 
 /** A figure as typed: point or comma, minus in both ways; null when empty, NaN when it is none. */

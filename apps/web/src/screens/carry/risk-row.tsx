@@ -1,8 +1,7 @@
 import type { WindowView } from '@heatround/contract';
-import { uuidV7 } from '@heatround/domain';
 import type { ComponentChildren } from 'preact';
 import { useRef, useState } from 'preact/hooks';
-import { call } from '../../client/index.ts';
+import { call, newId } from '../../client/index.ts';
 import { useWidth } from '../../ui/chart/parts.tsx';
 import { plainDate } from '../../ui/format.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
@@ -100,8 +99,6 @@ function Asked({ line, personId, now }: { line: Line; personId: string; now: num
 }
 
 type Choice = 'live-with' | 'agree' | 'slot' | 'turn-down';
-const newId = (): string => uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
-
 /** A request that waits for this person: who asks for what, two keys of equal weight, and the answer given in place. */
 export function DecisionRow(
   props: RowProps & {

@@ -1,9 +1,10 @@
 import { useEffect, useState } from 'preact/hooks';
 import { type Answer, call, Refusal, sayTrouble } from '../../client/index.ts';
 import { useOpening } from '../../shell/title.ts';
-import { Field, Told } from '../../ui/field.tsx';
+import { Field, PasswordField, Told } from '../../ui/field.tsx';
+import { sayRole } from '../../ui/format.ts';
 import { Mark } from '../../ui/marks.tsx';
-import { ROLE_WORDS } from '../people/words.ts';
+import { useWork } from '../../ui/work.ts';
 
 /** What a link from a letter opens, without a session. */
 export function Doors({ path }: { path: string }) {
@@ -30,47 +31,7 @@ function Page({ title, children }: { title: string; children: preact.ComponentCh
   );
 }
 
-/** One thing to do, its trouble, and what follows. */
-function useWork(): { isBusy: boolean; trouble: unknown; work: (event: Event, todo: () => Promise<void>) => Promise<void> } {
-  const [isBusy, setBusy] = useState(false);
-  const [trouble, setTrouble] = useState<unknown>(null);
-  return {
-    isBusy,
-    trouble,
-    async work(event, todo) {
-      event.preventDefault();
-      if (isBusy) return;
-      setBusy(true);
-      setTrouble(null);
-      try {
-        await todo();
-      } catch (failed) {
-        setTrouble(failed);
-      }
-      setBusy(false);
-    },
-  };
-}
-
 const wrongAt = (trouble: unknown, pointer: string): string | null => (trouble instanceof Refusal ? trouble.at(pointer) : null);
-
-function NewPasswordField(props: { value: string; onInput: (text: string) => void; wrong: string | null }) {
-  return (
-    <Field label="New password" hint="At least 10 characters; a short sentence is easy to keep in mind." wrong={props.wrong}>
-      {(aria) => (
-        <input
-          {...aria}
-          class="entry"
-          type="password"
-          autocomplete="new-password"
-          maxLength={128}
-          value={props.value}
-          onInput={(event) => props.onInput(event.currentTarget.value)}
-        />
-      )}
-    </Field>
-  );
-}
 
 function Invitation({ token }: { token: string }) {
   const [asked, setAsked] = useState<Answer<'lookAtInvitation'> | null>(null);
@@ -107,7 +68,7 @@ function Invitation({ token }: { token: string }) {
     });
   return (
     <Page title={`${asked.organisation} invites you, ${asked.name}.`}>
-      <p>You will be there as {asked.roles.map((role) => ROLE_WORDS[role]).join(', ')}.</p>
+      <p>You will be there as {asked.roles.map(sayRole).join(', ')}.</p>
       <form onSubmit={(event) => void accept(event)} noValidate>
         {asked.hasAccount ? (
           <p>
@@ -116,7 +77,14 @@ function Invitation({ token }: { token: string }) {
         ) : (
           <>
             <p class="note">You sign in with {asked.email}.</p>
-            <NewPasswordField value={password} onInput={setPassword} wrong={wrongAt(trouble, 'password')} />
+            <PasswordField
+              label="New password"
+              hint="At least 10 characters; a short sentence is easy to keep in mind."
+              kind="new-password"
+              value={password}
+              onInput={setPassword}
+              wrong={wrongAt(trouble, 'password')}
+            />
           </>
         )}
         {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
@@ -154,7 +122,14 @@ function NewPassword({ token }: { token: string }) {
         }
         noValidate
       >
-        <NewPasswordField value={password} onInput={setPassword} wrong={wrongAt(trouble, 'password')} />
+        <PasswordField
+          label="New password"
+          hint="At least 10 characters; a short sentence is easy to keep in mind."
+          kind="new-password"
+          value={password}
+          onInput={setPassword}
+          wrong={wrongAt(trouble, 'password')}
+        />
         {trouble !== null && (
           <Told>
             {sayTrouble(trouble)} <a href="/forgotten">Ask for a new link</a>

@@ -1,7 +1,6 @@
 import type { FindingLine, WindowView } from '@heatround/contract';
-import { uuidV7 } from '@heatround/domain';
 import { useRef, useState } from 'preact/hooks';
-import { call, Refusal, sayTrouble } from '../../client/index.ts';
+import { call, newId, Refusal, sayTrouble } from '../../client/index.ts';
 import { useWidth } from '../../ui/chart/parts.tsx';
 import { Told } from '../../ui/field.tsx';
 import { clockTime, fullDate, isSameDay, plainDate, sayCount, sentenceCase } from '../../ui/format.ts';
@@ -19,8 +18,6 @@ import {
   sayNumberWord,
   stopped,
 } from '../../ui/planning/words.ts';
-
-const newId = (): string => uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
 
 /** Answers a person may be offered: those open to them; asking only where accepting is somebody else's. */
 export const offeredAnswers = ({ allowed }: Pick<FindingLine, 'allowed'>): AnswerKind[] =>

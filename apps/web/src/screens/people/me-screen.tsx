@@ -2,8 +2,9 @@ import { useCallback, useEffect, useState } from 'preact/hooks';
 import { type Answer, call, Refusal, sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
-import { Field, Told } from '../../ui/field.tsx';
+import { Field, PasswordField, Told } from '../../ui/field.tsx';
 import { clockTime, plainDate, sayCount } from '../../ui/format.ts';
+import { useWork } from '../../ui/work.ts';
 import './people.css';
 
 const here = Intl.DateTimeFormat().resolvedOptions().timeZone;
@@ -205,23 +206,15 @@ function SecondFactor({ account, look }: { account: Answer<'mySessions'>; look: 
   const [password, setPassword] = useState('');
   const [code, setCode] = useState('');
   const [begun, setBegun] = useState<Answer<'beginSecondFactor'> | null>(null);
-  const [trouble, setTrouble] = useState<unknown>(null);
   const [said, setSaid] = useState('');
-  const work = async (event: Event, todo: () => Promise<void>): Promise<void> => {
-    event.preventDefault();
-    setTrouble(null);
-    setSaid('');
-    try {
-      await todo();
-    } catch (failed) {
-      setTrouble(failed);
-    }
-  };
+  const { trouble, work } = useWork();
   const begin = async (): Promise<void> => {
+    setSaid('');
     setBegun(await call('beginSecondFactor', { body: { password } }));
     setPassword('');
   };
   const confirm = async (): Promise<void> => {
+    setSaid('');
     await call('confirmSecondFactor', { body: { code } });
     setBegun(null);
     setCode('');
@@ -229,6 +222,7 @@ function SecondFactor({ account, look }: { account: Answer<'mySessions'>; look: 
     await look();
   };
   const end = async (): Promise<void> => {
+    setSaid('');
     await call('endSecondFactor', { body: { password } });
     setPassword('');
     setSaid('Signing in asks for the password alone again.');
@@ -244,18 +238,13 @@ function SecondFactor({ account, look }: { account: Answer<'mySessions'>; look: 
               ? 'Signing in asks for your password and a code.'
               : 'With it, a stolen password alone opens nothing. You need an app on your phone that shows codes (TOTP).'}
           </p>
-          <Field label="Your password" wrong={wrongAt(trouble, 'password')}>
-            {(aria) => (
-              <input
-                {...aria}
-                class="entry"
-                type="password"
-                autocomplete="current-password"
-                value={password}
-                onInput={(event) => setPassword(event.currentTarget.value)}
-              />
-            )}
-          </Field>
+          <PasswordField
+            label="Your password"
+            kind="current-password"
+            value={password}
+            onInput={setPassword}
+            wrong={wrongAt(trouble, 'password')}
+          />
           <div class="keyrow">
             <button type="submit" class="key">
               {account.hasSecondFactor ? 'Do without it again' : 'Set it up'}
@@ -305,52 +294,37 @@ function SecondFactor({ account, look }: { account: Answer<'mySessions'>; look: 
 
 function Password({ look }: { look: () => Promise<void> }) {
   const [fields, setFields] = useState({ present: '', next: '' });
-  const [trouble, setTrouble] = useState<unknown>(null);
   const [said, setSaid] = useState('');
-  const save = async (event: Event): Promise<void> => {
-    event.preventDefault();
-    setTrouble(null);
+  const { trouble, work } = useWork();
+  const save = (event: Event): Promise<void> => {
     setSaid('');
-    try {
+    return work(event, async () => {
       await call('changePassword', { body: fields });
       setFields({ present: '', next: '' });
       setSaid('Changed. Your other devices were signed out.');
       await look();
-    } catch (failed) {
-      setTrouble(failed);
-    }
+    });
   };
-  const typed = (key: keyof typeof fields) => (event: { currentTarget: HTMLInputElement }) =>
-    setFields({ ...fields, [key]: event.currentTarget.value });
   return (
     <section aria-labelledby="password">
       <h2 id="password">Password</h2>
       <form class="sheetform" noValidate onSubmit={(event) => void save(event)}>
         <div class="row2">
-          <Field label="Present password" wrong={wrongAt(trouble, 'present')}>
-            {(aria) => (
-              <input
-                {...aria}
-                class="entry"
-                type="password"
-                autocomplete="current-password"
-                value={fields.present}
-                onInput={typed('present')}
-              />
-            )}
-          </Field>
-          <Field label="New password" hint="At least 10 characters." wrong={wrongAt(trouble, 'next')}>
-            {(aria) => (
-              <input
-                {...aria}
-                class="entry"
-                type="password"
-                autocomplete="new-password"
-                value={fields.next}
-                onInput={typed('next')}
-              />
-            )}
-          </Field>
+          <PasswordField
+            label="Present password"
+            kind="current-password"
+            value={fields.present}
+            onInput={(present) => setFields({ ...fields, present })}
+            wrong={wrongAt(trouble, 'present')}
+          />
+          <PasswordField
+            label="New password"
+            hint="At least 10 characters."
+            kind="new-password"
+            value={fields.next}
+            onInput={(next) => setFields({ ...fields, next })}
+            wrong={wrongAt(trouble, 'next')}
+          />
         </div>
         {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
         <div class="keyrow">

@@ -1,16 +1,15 @@
 import type { Member, Site } from '@heatround/contract';
-import { KEY_SCOPES, type KeyScope, ROLES, type Role, uuidV7 } from '@heatround/domain';
+import { KEY_SCOPES, type KeyScope, ROLES, type Role } from '@heatround/domain';
 import { useCallback, useEffect, useState } from 'preact/hooks';
-import { type Answer, call, Refusal, sayTrouble } from '../../client/index.ts';
+import { type Answer, call, newId, Refusal, sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
-import { plainDate, sayCount } from '../../ui/format.ts';
+import { plainDate, sayCount, sayRole } from '../../ui/format.ts';
 import './people.css';
-import { MAIL_WORDS, ROLE_WORDS, SCOPE_WORDS } from './words.ts';
+import { MAIL_WORDS, SCOPE_WORDS } from './words.ts';
 
 type People = Answer<'listMembers'>;
-const newId = (): string => uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
 const GIVEN: readonly Role[] = ROLES.filter((role) => role !== 'service-key');
 const atOnce = Intl.DateTimeFormat().resolvedOptions().timeZone;
 const day = (iso: string): string => plainDate(Date.parse(iso), atOnce, Date.now());
@@ -104,7 +103,7 @@ function MemberRow({ member, sites, look }: { member: Member; sites: readonly Si
         <span class="soft">{member.email ?? 'the account is gone'}</span>
       </span>
       <span>
-        {member.roles.map((role) => ROLE_WORDS[role]).join(', ')}; {saySites(member.siteIds, sites)}
+        {member.roles.map(sayRole).join(', ')}; {saySites(member.siteIds, sites)}
         <br />
         <span class="soft">
           {member.endsAt !== null && `until ${day(member.endsAt)}; `}
@@ -150,7 +149,7 @@ function Belongs(props: {
                 checked={props.roles.includes(role)}
                 onChange={() => props.onRoles(flip(props.roles, role))}
               />
-              {ROLE_WORDS[role]}
+              {sayRole(role)}
             </label>
           ))}
         </div>
@@ -318,7 +317,7 @@ function Invitations({ people, sites, look }: { people: People; sites: readonly 
               <span class="soft">{one.email}</span>
             </span>
             <span>
-              {one.roles.map((role) => ROLE_WORDS[role]).join(', ')}; {saySites(one.siteIds, sites)}
+              {one.roles.map(sayRole).join(', ')}; {saySites(one.siteIds, sites)}
               <br />
               <span class="soft">
                 {one.hasRunOut ? `ran out ${day(one.runsOutAt)}` : `good until ${day(one.runsOutAt)}`}

@@ -1,16 +1,5 @@
 import type { MailState } from '@heatround/contract';
-import type { KeyScope, Role } from '@heatround/domain';
-
-export const ROLE_WORDS: Readonly<Record<Role, string>> = {
-  technician: 'technician',
-  trainee: 'trainee',
-  contractor: 'contractor',
-  planner: 'planner',
-  manager: 'manager',
-  administrator: 'administrator',
-  'guest-reader': 'guest reader',
-  'service-key': 'service key',
-};
+import type { KeyScope } from '@heatround/domain';
 
 /** What became of a letter. */
 export const MAIL_WORDS: Readonly<Record<MailState, string>> = {

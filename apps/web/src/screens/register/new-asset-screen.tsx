@@ -7,10 +7,9 @@ import {
   sideOf,
   TEMPLATES,
   unitOfCriterion,
-  uuidV7,
 } from '@heatround/domain';
 import { useState } from 'preact/hooks';
-import { call, Refusal, sayTrouble } from '../../client/index.ts';
+import { call, newId, Refusal, sayTrouble } from '../../client/index.ts';
 import { go } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
@@ -21,7 +20,6 @@ import { CRITERION_WORDS, sayHolds } from '../asset/words.ts';
 import { PlaceFields, usePlace } from './place.tsx';
 import './register.css';
 
-const newId = (): string => uuidV7(Date.now(), crypto.getRandomValues(new Uint8Array(10)));
 const POINTERS = ['tag', 'name', 'criticality', 'criticalityReason', 'roomId', 'template', 'zone'];
 const CRITICALITY_WORDS: Readonly<Record<Criticality, string>> = {
   A: 'A: people or the whole house depend on it',

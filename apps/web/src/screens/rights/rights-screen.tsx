@@ -4,7 +4,7 @@ import { call, sayTrouble } from '../../client/index.ts';
 import { useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Told } from '../../ui/field.tsx';
-import { clockTime, thisZone } from '../../ui/format.ts';
+import { clockTime, sayRole, thisZone } from '../../ui/format.ts';
 import './rights.css';
 
 const ACTION_WORDS: Readonly<Record<Action, string>> = {
@@ -22,7 +22,6 @@ const ACTION_WORDS: Readonly<Record<Action, string>> = {
   administer: 'people, roles, settings, keys, the clock of a demo',
 };
 const ROLES = Object.keys(RIGHTS) as Exclude<Role, 'service-key'>[];
-const roleWord = (role: string): string => role.replace('-', ' ');
 
 /** The table of rights as the service reads it, and for a demo organisation its clock. */
 export function RightsScreen() {
@@ -33,7 +32,7 @@ export function RightsScreen() {
   return (
     <div class="rights">
       <h1 class="say open" tabIndex={-1} ref={heading}>
-        You may do {mine} of these {ACTIONS.length} things here, as {own.map(roleWord).join(' and ')}.
+        You may do {mine} of these {ACTIONS.length} things here, as {own.map(sayRole).join(' and ')}.
       </h1>
       {may('administer') && membership.isDemo && <Clock />}
       <table class="rightstable">
@@ -43,7 +42,7 @@ export function RightsScreen() {
             <th scope="col">may</th>
             {ROLES.map((role) => (
               <th scope="col" key={role} class={own.includes(role) ? 'own1' : ''}>
-                {roleWord(role)}
+                {sayRole(role)}
               </th>
             ))}
           </tr>
@@ -69,7 +68,7 @@ export function RightsScreen() {
               {rolesThatMay(action).map((role, index) => (
                 <span key={role}>
                   {index === 0 ? '' : ', '}
-                  {own.includes(role) ? <b>{roleWord(role)}</b> : roleWord(role)}
+                  {own.includes(role) ? <b>{sayRole(role)}</b> : sayRole(role)}
                 </span>
               ))}
             </dd>

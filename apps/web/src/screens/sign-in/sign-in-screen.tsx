@@ -3,7 +3,7 @@ import { call, Refusal, sayTrouble } from '../../client/index.ts';
 import type { Door } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { UnsentHere } from '../../shell/unsent.tsx';
-import { Field, Told } from '../../ui/field.tsx';
+import { Field, PasswordField, Told } from '../../ui/field.tsx';
 import { Mark } from '../../ui/marks.tsx';
 
 export function SignIn({ why, enter }: Door) {
@@ -61,18 +61,13 @@ export function SignIn({ why, enter }: Door) {
                 />
               )}
             </Field>
-            <Field label="Password" wrong={at('password')}>
-              {(aria) => (
-                <input
-                  {...aria}
-                  class="entry"
-                  type="password"
-                  autocomplete="current-password"
-                  value={password}
-                  onInput={(event) => setPassword(event.currentTarget.value)}
-                />
-              )}
-            </Field>
+            <PasswordField
+              label="Password"
+              kind="current-password"
+              value={password}
+              onInput={setPassword}
+              wrong={at('password')}
+            />
           </>
         ) : (
           <Field
