@@ -1,15 +1,9 @@
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { join } from 'node:path';
 import { endMembership, endSessionsOf, setMembership } from '@heatround/services/identity';
 import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { factId, type Person, readingFact, TEST_NOW, TEST_PASSWORD } from '../support/harness.ts';
+import { faults } from './faults.ts';
 import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
-
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-/** Set to a folder to look at the screens with one's own eyes. */
-const SHOTS = process.env.HEATROUND_SHOTS;
 
 let world: World;
 let administrator: Person;
@@ -18,28 +12,6 @@ beforeAll(async () => {
   administrator = await world.service.person(world.people.planner.scope.organisationId, ['administrator']);
 }, 120_000);
 afterAll(() => world?.close());
-
-/** At both widths: nothing runs out at the side, and no rule of accessibility is broken. */
-async function look(page: Page, name: string): Promise<void> {
-  const before = page.viewportSize()!;
-  for (const size of [PHONE, LAPTOP]) {
-    await page.setViewportSize(size);
-    expect(
-      await page.evaluate(() => document.documentElement.scrollWidth - innerWidth),
-      `${name} at ${size.width}`,
-    ).toBeLessThanOrEqual(0);
-    if (SHOTS) await page.screenshot({ path: join(SHOTS, `${name}-${size.width}.png`), fullPage: true });
-    await page.evaluate(axe);
-    const broken = await page.evaluate(async () => {
-      const { axe: run } = window as unknown as {
-        axe: { run(root: Document): Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> };
-      };
-      return (await run.run(document)).violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`);
-    });
-    expect(broken, `${name} at ${size.width}`).toEqual([]);
-  }
-  await page.setViewportSize(before);
-}
 
 /** Reads the fire pump without signal, so that the reading is only on this phone. */
 async function readWithoutSignal(page: Page, context: BrowserContext, digits: string): Promise<void> {
@@ -104,7 +76,7 @@ test('D51: access ended while without signal: nothing can be read any more, the 
   expect((await stored(page)).facts).toBe(0);
   expect(await page.evaluate(() => localStorage.getItem('heatround-person'))).toBeNull();
   expect((await context.cookies()).every(({ name }) => name === 'heatround.session_token')).toBe(true);
-  await look(page, 'door-ended');
+  expect(await faults(page, 'door-ended')).toEqual([]);
   // Without signal again nothing opens from what was kept.
   await context.setOffline(true);
   await page.reload();
@@ -120,19 +92,19 @@ test('D51: access ended while without signal: nothing can be read any more, the 
   await desk.page.getByRole('link', { name: 'Handed over 1' }).first().click();
   await desk.page.getByRole('heading', { name: '1 entry from one person waits for you.' }).waitFor();
   await desk.page.getByText('41 °C', { exact: true }).waitFor();
-  await look(desk.page, 'handed-over');
+  expect(await faults(desk.page, 'handed-over')).toEqual([]);
   // Turning away asks for the reason, and leaves everything where it was when it is not given.
   await desk.page.getByRole('button', { name: /Turn away/ }).click();
   await desk.page.getByRole('button', { name: 'Turn it away' }).click();
   await desk.page.getByText('A reason, such as').waitFor();
-  await look(desk.page, 'handed-over-reason');
+  expect(await faults(desk.page, 'handed-over-reason')).toEqual([]);
   await desk.page.getByRole('button', { name: 'Leave it waiting' }).click();
   await desk.page.getByRole('button', { name: /^Accept/ }).click();
   await desk.page.getByText('1 entry is recorded.').waitFor();
   await desk.page.getByRole('heading', { name: 'Nothing handed over waits for you.' }).waitFor();
   await desk.page.getByRole('button', { name: 'Show what was decided' }).click();
   await desk.page.getByText('Accepted by Jun Okafor').waitFor();
-  await look(desk.page, 'handed-over-decided');
+  expect(await faults(desk.page, 'handed-over-decided')).toEqual([]);
   expect(await readings()).toMatchObject([{ by: 'Maren Falk', value: 41 }]);
   await desk.page.goto('/answers');
   await desk.page.getByRole('heading', { level: 1 }).waitFor();
@@ -184,7 +156,7 @@ test('D51: entries of one person are accepted together; what cannot be recorded 
   await page.getByRole('link', { name: 'Handed over 5' }).first().click();
   await page.getByText('No way in', { exact: true }).waitFor();
   await page.getByText('A place that is not in the register').waitFor();
-  await look(page, 'handed-over-many');
+  expect(await faults(page, 'handed-over-many')).toEqual([]);
   await page.getByRole('button', { name: /^Accept all 5/ }).click();
   await page.getByText('4 entries are recorded. 1 entry could not be recorded; the reason stands beside it.').waitFor();
   await page.getByText(/^Could not be recorded: There is no such point/).waitFor();
@@ -194,7 +166,7 @@ test('D51: entries of one person are accepted together; what cannot be recorded 
   await page.getByText('1 entry is turned away and kept with the reason.').waitFor();
   await page.getByRole('button', { name: 'Show what was decided' }).click();
   await page.getByText('no such point; Dev does not remember where').waitFor();
-  await look(page, 'handed-over-turned-away');
+  expect(await faults(page, 'handed-over-turned-away')).toEqual([]);
   expect(errors).toEqual([]);
   await context.close();
 });
@@ -211,7 +183,7 @@ test('D51: a session that merely ran out asks to sign in first, keeps the walk, 
   await context.setOffline(false);
   await page.getByText('You were signed out.').waitFor();
   await page.getByText('1 entry is only on this phone. Sign in and it goes up by itself.').waitFor();
-  await look(page, 'door-ran-out');
+  expect(await faults(page, 'door-ran-out')).toEqual([]);
   expect(await readable(page)).toBeGreaterThan(0);
   expect((await stored(page)).facts).toBe(1);
   await page.getByRole('button', { name: 'Hand over without signing in' }).click();
@@ -242,7 +214,7 @@ test('D51: a membership that ended among several: its entries are handed over, t
     .getByText('Your access to Quarrymill Estates has ended. 1 entry is safe on the server; a planner looks at it.')
     .waitFor();
   expect(await page.getByRole('button', { name: /Quarrymill/ }).count()).toBe(0);
-  await look(page, 'membership-ended');
+  expect(await faults(page, 'membership-ended')).toEqual([]);
   await page.getByRole('button', { name: 'Seen' }).click();
   await page.getByText('Your access to Quarrymill Estates').waitFor({ state: 'detached' });
   await context.close();
@@ -278,7 +250,7 @@ test('D51: after 14 days it can no longer be handed over without signing in, and
   await page.getByText('1 entry is only on this phone. Sign in and it goes up by itself.', { exact: true }).waitFor();
   expect(await page.getByRole('button', { name: 'Hand over without signing in' }).count()).toBe(0);
   expect((await stored(page)).facts).toBe(1);
-  await look(page, 'door-too-late');
+  expect(await faults(page, 'door-too-late')).toEqual([]);
   await page.getByLabel('E-mail').fill(iva.email);
   await page.getByLabel('Password').fill(TEST_PASSWORD);
   await page.getByRole('button', { name: 'Sign in' }).click();

@@ -1,13 +1,7 @@
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { faultsAt, shoot } from './faults.ts';
 import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
-
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-/** Set to a folder to look at the screens with one's own eyes. */
-const SHOTS = process.env.HEATROUND_SHOTS;
 
 let world: World;
 let rounds: { rt5: string; rt1: string };
@@ -269,102 +263,25 @@ const VISITS: readonly Visit[] = [
   },
 ];
 
-/** @param rules all of WCAG 2.2 AA and good practice, or contrast alone: nothing else depends on the paper. */
-async function violations(page: Page, rules: 'all' | 'contrast'): Promise<string[]> {
-  await page.evaluate(axe);
-  return page.evaluate(async (asked) => {
-    const { axe: run } = window as unknown as {
-      axe: {
-        run(
-          context: Document,
-          options: unknown,
-        ): Promise<{ violations: { id: string; nodes: { html: string; failureSummary?: string }[] }[] }>;
-      };
-    };
-    const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-    const runOnly = asked === 'all' ? tags : { type: 'rule', values: ['color-contrast'] };
-    const found = await run.run(document, { runOnly });
-    return found.violations.flatMap((one) =>
-      one.nodes.map((node) => `${one.id}: ${node.html.slice(0, 160)} ${node.failureSummary?.slice(0, 200) ?? ''}`),
-    );
-  }, rules);
-}
-/** Makes the page as high as what is on it, again if that has grown meanwhile: lists may still be coming in. */
-async function uncover(page: Page, { width, height }: { width: number; height: number }): Promise<void> {
-  for (let shown = height, tries = 0; tries < 5; tries++) {
-    const needed = await page.evaluate(() => document.documentElement.scrollHeight);
-    if (tries > 0 && needed <= shown) return;
-    shown = Math.max(height, needed + 80);
-    await page.setViewportSize({ width, height: shown });
-    await page.waitForTimeout(50);
-  }
-}
-
-const overflow = (page: Page): Promise<number> =>
-  page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-
 for (const [size, viewport] of [
   ['phone', PHONE],
   ['laptop', LAPTOP],
 ] as const) {
-  for (const paper of ['light', 'dark'] as const) {
-    test(`every screen is free of accessibility findings and of sideways scroll (${size}, ${paper})`, {
-      timeout: 300_000,
-    }, async () => {
-      const problems: string[] = [];
-      for (const who of ['planner', 'technician', 'contractor'] as const) {
-        const { page, context, errors } = await world.enter(world.people[who], { viewport, paper });
-        await pack(page, who);
-        for (const visit of VISITS.filter((one) => one.who === who)) {
-          await forget(page);
-          await page.goto(visit.path());
-          await page.locator('h1').first().waitFor();
-          await visit.act?.(page);
-          await page.waitForTimeout(250);
-          if (SHOTS)
-            await page.screenshot({
-              path: join(SHOTS, `${visit.name}-${size}-${paper}.png`),
-              fullPage: !visit.name.startsWith('stop'),
-            });
-          // A bar that sticks to the edge covers something at any moment; people scroll, so the whole page is looked at uncovered.
-          await uncover(page, viewport);
-          problems.push(
-            ...(await violations(page, paper === 'light' ? 'all' : 'contrast')).map((words) => `${visit.name}: ${words}`),
-          );
-          const wide = await overflow(page);
-          if (wide > 0) problems.push(`${visit.name}: ${wide} px too wide`);
-          const headings = await page.locator('h1').count();
-          await page.setViewportSize(viewport);
-          if (headings !== 1) problems.push(`${visit.name}: ${headings} opening sentences`);
-        }
-        problems.push(...errors);
-        await context.close();
-      }
-      expect(problems).toEqual([]);
-    });
-  }
-}
-
-for (const [zoom, viewport] of [
-  ['at 320 px', { width: 320, height: 640 }],
-  ['at 200 % of a laptop', { width: 640, height: 450 }],
-] as const) {
-  test(`nothing scrolls sideways ${zoom}`, { timeout: 240_000 }, async () => {
+  test(`every screen is free of accessibility findings and of sideways scroll (${size})`, { timeout: 300_000 }, async () => {
     const problems: string[] = [];
     for (const who of ['planner', 'technician', 'contractor'] as const) {
-      const { page, context } = await world.enter(world.people[who], { viewport: { width: 320, height: 640 } });
-      await page.setViewportSize(viewport);
+      const { page, context, errors } = await world.enter(world.people[who], { viewport });
       await pack(page, who);
       for (const visit of VISITS.filter((one) => one.who === who)) {
         await forget(page);
         await page.goto(visit.path());
         await page.locator('h1').first().waitFor();
         await visit.act?.(page);
-        await page.waitForTimeout(120);
-        const wide = await overflow(page);
-        if (SHOTS) await page.screenshot({ path: join(SHOTS, `${visit.name}-${viewport.width}.png`) });
-        if (wide > 0) problems.push(`${visit.name}: ${wide} px too wide`);
+        await page.waitForTimeout(250);
+        await shoot(page, `${visit.name}-${size}`, !visit.name.startsWith('stop'));
+        problems.push(...(await faultsAt(page, visit.name, viewport)));
       }
+      problems.push(...errors);
       await context.close();
     }
     expect(problems).toEqual([]);

@@ -196,7 +196,7 @@ export function FindingRow(props: {
             class="key main"
             disabled={isBusy}
             onClick={() => void ask()}
-            aria-label={keyLabel(line, zone, now)}
+            aria-label={isBusy ? undefined : keyLabel(line, zone, now)}
           >
             {isBusy ? 'Asking' : window === null ? 'Agree' : `Ask for ${plainDate(window.from, zone, now)}`}
           </button>
