@@ -8,6 +8,8 @@ import { ambientOf, loadPercentOf, measure } from '../points/measure.ts';
 import { DEFINITION_OF } from '../points/quantities/index.ts';
 import type { Point } from '../points/types.ts';
 import { displayProjection, type Projection, type ProjectionInput, projectTimeToLimit, trendWord } from '../projection/index.ts';
+import { awakeTime } from '../rounds/awake-time.ts';
+import type { Season } from '../rounds/season.ts';
 import { becauseOf, sayVerdict } from '../verdict/assess.ts';
 import type { Gate } from '../verdict/types.ts';
 import { type JudgedHistory, judgeHistory } from './judge.ts';
@@ -15,6 +17,7 @@ import { standingOf } from './standing.ts';
 import type { AsRead, ConcludeInput, Conclusion, JudgedReading, LimitProjection } from './types.ts';
 
 const DAY = 86_400_000;
+const ASLEEP_PACE = 1e-6;
 
 /**
  * Everything that follows from the facts of a point: latest verdict, standing grade, base, reset, trend, and when each limit
@@ -31,8 +34,7 @@ export function concludePoint(input: ConcludeInput): Conclusion {
   const comparable = history.readings.filter(({ isComparable, isSinceReset }) => isComparable && isSinceReset);
   const latest = history.readings.at(-1) ?? null;
   const latestComparable = comparable.at(-1) ?? null;
-  const asleep = input.asleep === true;
-  const asked = asleep ? [] : projectSides(input, history);
+  const asked = projectSides(input, history);
   const projections = asked.map(({ shown }) => shown);
   const countsGrade = limitThatCounts(projections);
   const counting = asked.find(({ shown }) => shown.grade === countsGrade);
@@ -61,7 +63,8 @@ export function concludePoint(input: ConcludeInput): Conclusion {
     reset: history.reset === null ? null : { workId: history.reset.id, at: history.reset.takenAt, work: history.reset.work },
     projections,
     countsGrade,
-    trend: asleep ? 'asleep' : counting === undefined ? null : trendWord(counting.projection),
+    trend: counting === undefined ? null : trendWord(counting.projection),
+    seasons: seasonsOf(input),
     confidence: counting?.shown.confidence ?? null,
     noise: counting?.projection.noise ?? null,
   };
@@ -78,20 +81,23 @@ function leftOutOf(readings: readonly JudgedReading[]): { readonly gate: Gate; r
 
 /**
  * The projection of one limit with its past curve and the fan ahead, for the chart of a point; null where there is none to draw.
+ * Its days are days awake: `instantOf` says when they are.
  * @param grade left out: the limit that counts.
  */
-export function drawProjection(input: ConcludeInput, grade?: LimitGrade): (Projection & { readonly startAt: number }) | null {
+export function drawProjection(
+  input: ConcludeInput,
+  grade?: LimitGrade,
+): (Projection & { readonly instantOf: (day: number) => number }) | null {
   const history = judgeHistory(input);
-  if (input.asleep === true) return null;
   const asked = projectSides(input, history);
   const wanted = grade ?? limitThatCounts(asked.map(({ shown }) => shown));
   const one = asked.find(({ shown }) => shown.grade === wanted)?.shown;
   // A limit that is reached already is drawn as well when it is asked for by name.
   const set = limitsToProject(input, history).find(({ direction }) => one === undefined || direction === one.direction);
   const limit = one?.limit ?? (wanted === null ? null : (set?.[wanted] ?? null));
-  const series = seriesOf(history, input.likePointNoise);
+  const series = seriesOf(history, input);
   if (limit === null || set === undefined || series === null) return null;
-  return { ...projectTimeToLimit(inputFor(series, set, limit), { withCurve: true }), startAt: series.startAt };
+  return { ...projectTimeToLimit(inputFor(series, set, limit), { withCurve: true }), instantOf: series.instantOf };
 }
 
 /** The main figure as it was compared; the verdict itself may rest on another criterion. Every comparable reading has one. */
@@ -112,7 +118,7 @@ function limitsToProject({ limitSets, asOf }: ConcludeInput, { readings, point }
 
 /** The projections of the side that will be reached first; of a band without any date, those of the upper one. */
 function projectSides(input: ConcludeInput, history: JudgedHistory): Asked[] {
-  const sides = limitsToProject(input, history).map((set) => projectLimits(history, set, input.likePointNoise));
+  const sides = limitsToProject(input, history).map((set) => projectLimits(history, set, input));
   const soonest = (side: readonly Asked[]): number =>
     Math.min(...side.map(({ shown }) => shown.likelyAt ?? shown.earliestAt ?? Number.POSITIVE_INFINITY));
   return sides.reduce((best, side) => (best.length === 0 || soonest(side) < soonest(best) ? side : best), [] as Asked[]);
@@ -120,7 +126,8 @@ function projectSides(input: ConcludeInput, history: JudgedHistory): Asked[] {
 
 interface Series {
   readonly input: Omit<ProjectionInput, 'limit' | 'direction'>;
-  readonly startAt: number;
+  /** When a day of the input is, by the calendar. */
+  instantOf(day: number): number;
   readonly cutAt: number;
   readonly last: JudgedReading;
 }
@@ -130,12 +137,18 @@ interface Series {
  * its reference are 0. A temperature is carried with the air around it where load or air matter at the point; elsewhere (water
  * held by a thermostat, a vibration) the air is left out.
  */
-function seriesOf({ readings, reset, point }: JudgedHistory, likePointNoise?: number | null): Series | null {
+function seriesOf({ readings, reset, point }: JudgedHistory, known: ConcludeInput): Series | null {
   const comparable = readings.filter(({ isComparable }) => isComparable);
   const last = comparable.filter(({ isSinceReset }) => isSinceReset).at(-1);
   const first = comparable[0];
   if (last === undefined || first === undefined) return null;
   const startAt = first.reading.takenAt;
+  const cutAt = last.reading.takenAt;
+  const lived = awakeTime(seasonsOf(known), known.zone ?? 'UTC');
+  const isSeasonal = seasonsOf(known) !== null;
+  // Asleep, time still passes a millionth of its pace, so that what was read and done meanwhile keeps its order.
+  const dayOf = (at: number): number => (lived.between(startAt, at) + (isSeasonal ? (at - startAt) * ASLEEP_PACE : 0)) / DAY;
+  const cutDay = dayOf(cutAt);
   const { follows } = DEFINITION_OF[point.quantity];
   const ownZero = follows === 'own-zero';
   const followsAir =
@@ -145,27 +158,33 @@ function seriesOf({ readings, reset, point }: JudgedHistory, likePointNoise?: nu
   const airs = comparable.flatMap(({ reading }) => ambientOf(reading) ?? []);
   const referenceAmbientC = ownZero ? 0 : followsAir ? (point.referenceAmbientC ?? median(airs)) : null;
   return {
-    startAt,
-    cutAt: last.reading.takenAt,
+    // From the last reading on, so that nothing has to pass for a reading that was taken while the point sleeps.
+    instantOf: (day) => Math.round(day < cutDay ? lived.ahead(startAt, day * DAY) : lived.ahead(cutAt, (day - cutDay) * DAY)),
+    cutAt,
     last,
     input: {
       readings: comparable.flatMap(({ reading }) => {
         const { value } = measure(point, reading);
         if (value === null) return [];
         return {
-          day: (reading.takenAt - startAt) / DAY,
+          day: dayOf(reading.takenAt),
           value,
           loadPercent: followsLoad ? loadPercentOf(point, reading) : null,
           ambientC: ownZero ? 0 : followsAir ? ambientOf(reading) : null,
         };
       }),
-      cutDay: (last.reading.takenAt - startAt) / DAY,
-      repairDay: reset === null ? null : (reset.takenAt - startAt) / DAY,
+      cutDay,
+      repairDay: reset === null ? null : dayOf(reset.takenAt),
       referenceLoadPercent: followsLoad ? point.referenceLoadPercent : null,
       referenceAmbientC,
-      likePointNoise: likePointNoise ?? usualNoise(point),
+      likePointNoise: known.likePointNoise ?? usualNoise(point),
     },
   };
+}
+
+/** null: awake all year. */
+function seasonsOf({ seasons }: ConcludeInput): readonly Season[] | null {
+  return seasons == null || seasons.length === 0 ? null : seasons;
 }
 
 /** A temperature read by hand from a distance scatters by 1.5 K, the difference of two spots of one picture by 1 K (common practice, no source). */
@@ -187,8 +206,8 @@ interface Asked {
 }
 
 /** Every limit from Plan upwards that the last comparable reading has not reached. */
-function projectLimits(history: JudgedHistory, set: LimitSet, likePointNoise?: number | null): Asked[] {
-  const series = seriesOf(history, likePointNoise);
+function projectLimits(history: JudgedHistory, set: LimitSet, known: ConcludeInput): Asked[] {
+  const series = seriesOf(history, known);
   if (series === null) return [];
   const reached = gradeReached(history.point, set, comparedValue(history.point, series.last));
   const worst = reached === null ? -1 : LIMIT_GRADES.indexOf(reached);
@@ -206,10 +225,10 @@ function toInstants(
   grade: LimitGrade,
   limit: number,
   direction: 'high' | 'low',
-  { cutAt, startAt, last }: Series,
+  { input: { cutDay }, cutAt, last, instantOf }: Series,
 ): LimitProjection {
   const display = displayProjection(projection);
-  const at = (days: number | null): number | null => (days === null ? null : Math.round(cutAt + days * DAY));
+  const at = (days: number | null): number | null => (days === null ? null : instantOf(cutDay + days));
   const common = {
     grade,
     limit,
@@ -219,10 +238,11 @@ function toInstants(
     probabilityMoving: projection.probabilityMoving,
     readingCount: projection.readingCount,
     spanDays: projection.spanDays,
+    apart: projection.apart,
   };
   if (projection.status === 'no-projection') {
     const { stepAtDay, reason } = projection;
-    const stepAt = stepAtDay === null ? null : Math.round(startAt + stepAtDay * DAY);
+    const stepAt = stepAtDay === null ? null : instantOf(stepAtDay);
     return {
       ...common,
       earliestAt: null,

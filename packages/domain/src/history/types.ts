@@ -1,7 +1,8 @@
 import type { Reading, WorkEvent } from '../facts/types.ts';
 import type { Grade, LimitGrade, LimitSet } from '../limits/types.ts';
 import type { Point } from '../points/types.ts';
-import type { Confidence, NoProjectionReason, TrendWord } from '../projection/index.ts';
+import type { Apart, Confidence, NoProjectionReason, TrendWord } from '../projection/index.ts';
+import type { Season } from '../rounds/season.ts';
 import type { Judged } from '../verdict/assess.ts';
 import type { ReadingAtPoint } from '../verdict/gates.ts';
 import type { Gate, Verdict } from '../verdict/types.ts';
@@ -36,8 +37,13 @@ export interface ConcludeInput {
   readonly twins?: readonly ReadingAtPoint[] | undefined;
   /** Noise of like points, for a point that has hardly been read; see noiseOfLikePoints. */
   readonly likePointNoise?: number | null | undefined;
-  /** Out of season: no trend and no projection. */
-  readonly asleep?: boolean | undefined;
+  /**
+   * Seasons of the routes that come by, where each of them has one: time asleep does not count, so that no forecast runs through it.
+   * null or left out: awake all year.
+   */
+  readonly seasons?: readonly Season[] | null | undefined;
+  /** Of the site; asked for where there are seasons, whose months begin by its clocks. */
+  readonly zone?: string | undefined;
 }
 
 /** A reading as the history judges it. */
@@ -79,6 +85,8 @@ export interface LimitProjection {
   readonly spanDays: number;
   /** Reason over-limit, although the last comparable reading is not over it: that reading. */
   readonly lastRead?: AsRead | null | undefined;
+  /** The newest comparable readings, where the projection leans little on them; absent in a kept one of an earlier version. */
+  readonly apart?: Apart | null | undefined;
 }
 
 /** The grade a point stands at: worse at once, better only when two readings agree, or after work. */
@@ -122,7 +130,9 @@ export interface Conclusion {
   readonly projections: readonly LimitProjection[];
   /** The limit that counts for due dates: Soon, else the worst that is left. */
   readonly countsGrade: LimitGrade | null;
-  readonly trend: TrendWord | 'asleep' | null;
+  readonly trend: TrendWord | null;
+  /** When the point is awake, as it was known to the projections; absent or null: all year. */
+  readonly seasons?: readonly Season[] | null | undefined;
   readonly confidence: Confidence | null;
   /** Standard deviation of one reading about its curve, in `unit`; null where nothing was fitted. Like points lean on it. */
   readonly noise: number | null;

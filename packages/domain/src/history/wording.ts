@@ -1,6 +1,7 @@
 import { GRADE_WORDS } from '../limits/check.ts';
-import { sayAbout, sayDate, sayDay } from '../time/say.ts';
-import { sayFigure, sayNumber, withUnit } from '../units/index.ts';
+import { isAwake, seasonTurns } from '../rounds/season.ts';
+import { sayAbout, sayDate, sayDay, sayMonth } from '../time/say.ts';
+import { differenceUnit, sayFigure, sayNumber, withUnit } from '../units/index.ts';
 import type { Gate } from '../verdict/types.ts';
 import type { Conclusion, LimitProjection } from './types.ts';
 
@@ -48,12 +49,43 @@ export function sayProjection(
 ): string {
   const limit = limitWords(projection, unit);
   const telling: Telling = { zone, now };
-  if (projection.show === 'none') return sayReason(projection, unit, telling);
+  const apart = sayApart(projection, unit);
+  if (projection.show === 'none') return `${sayReason(projection, unit, telling)}${apart}`;
   const passed = sayPassed(projection, limit, telling, lastReadAt);
   if (passed !== null) return `It ${passed}.`;
   const moving = projection.probabilityMoving ?? 0;
   const probability = withUnit(sayNumber(Math.min(99, Math.floor(moving * 100)), 0), '%');
-  return `${sayDates(projection, limit, telling)} It moves with ${probability} probability.`;
+  return `${sayDates(projection, limit, telling)} It moves with ${probability} probability.${apart}`;
+}
+
+/** " The last 2 readings lie 14 K above …": what the projection leans on little, so that nobody takes its dates for theirs. */
+function sayApart({ apart, direction }: LimitProjection, unit: string): string {
+  if (apart == null) return '';
+  const which = apart.readings === 1 ? 'The last reading lies' : `The last ${apart.readings} readings lie`;
+  const size = Math.abs(apart.by);
+  const by = withUnit(sayNumber(size, size < 1 ? 2 : size < 10 ? 1 : 0), differenceUnit(unit));
+  const whence = `${which} ${by} ${apart.by > 0 ? 'above' : 'below'} what those before say, far more than readings scatter here`;
+  const nearer = direction === 'high' ? apart.by > 0 : apart.by < 0;
+  return ` ${whence}, and hardly count yet.${nearer ? ' Read it again: if it stays there, the limit comes sooner.' : ''}`;
+}
+
+/** The trend as it stands at a moment: a point out of its season is asleep. */
+export function trendAt(
+  { trend, seasons }: Pick<Conclusion, 'trend' | 'seasons'>,
+  zone: string,
+  now: number,
+): Conclusion['trend'] | 'asleep' {
+  return isAsleep(seasons, zone, now) ? 'asleep' : trend;
+}
+
+const isAsleep = (seasons: Conclusion['seasons'], zone: string, now: number): boolean =>
+  seasons != null && seasons.length > 0 && !seasons.some((season) => isAwake(season, now, zone));
+
+/** "asleep until 1 May"; the first of its seasons to begin. */
+function saySleep(seasons: Conclusion['seasons'], { zone, now }: Telling): string | null {
+  if (now === null || !isAsleep(seasons, zone, now)) return null;
+  const wakes = seasons!.flatMap((season) => seasonTurns(season, now, zone).wakesAt ?? []);
+  return `asleep until ${sayDay(Math.min(...wakes), zone, now)}`;
 }
 
 /** "was expected at … and has not been read since …: read it now", when every date that may be named has passed; else null. */
@@ -140,7 +172,7 @@ function sayBeyond({ grade, limit, reason, lastRead }: LimitProjection, unit: st
 }
 
 /** The trend as it is written behind a figure. */
-export const TREND_WORDS: Readonly<Record<NonNullable<Conclusion['trend']>, string>> = {
+export const TREND_WORDS: Readonly<Record<NonNullable<Conclusion['trend']> | 'asleep', string>> = {
   steady: 'steady',
   creeping: 'creeping',
   'running-away': 'running away',
@@ -204,7 +236,7 @@ export interface PointInWords {
  * for long, are no such thing.
  * @param asset its name as it is spoken.
  * @param now the present: other years are named, dates that have passed are said to have passed, and so is a long silence.
- * @example openingSentence({ name: 'Ironer main drive' }, points, 'Europe/Dublin') // 'The gearbox bearing reaches 90 °C between 30 April and 9 May.'
+ * @example openingSentence({ name: 'Ironer main drive' }, points, 'Europe/Dublin') // 'The gearbox bearing likely reaches 90 °C between 30 April and 9 May.'
  */
 export function openingSentence(
   asset: { readonly name: string },
@@ -219,7 +251,7 @@ export function openingSentence(
     read.find(({ conclusion }) => conclusion.standing?.grade === grade);
   const worst = standing('now');
   if (worst !== undefined) return sayStanding(worst, telling);
-  const ahead = firstAhead(read);
+  const ahead = firstAhead(read.filter(({ conclusion }) => saySleep(conclusion.seasons, telling) === null));
   if (ahead !== null) return sayAhead(ahead.point, ahead.projection, telling);
   const soon = standing('soon');
   if (soon !== undefined) return sayStanding(soon, telling);
@@ -230,6 +262,8 @@ export function openingSentence(
   }
   const mild = standing('plan') ?? standing('watch');
   if (mild !== undefined) return sayStanding(mild, telling);
+  const sleeps = read.map(({ conclusion }) => saySleep(conclusion.seasons, telling));
+  if (sleeps[0] != null && sleeps.every((sleep) => sleep !== null)) return `${asset.name} is ${sleeps[0]}.`;
   return sayFine(asset, points, telling);
 }
 
@@ -272,7 +306,7 @@ function firstAhead(points: readonly PointInWords[]): { point: PointInWords; pro
 
 function sayAhead({ name, conclusion }: PointInWords, projection: LimitProjection, telling: Telling): string {
   const limit = limitWords(projection, conclusion.unit);
-  const verb = projection.direction === 'high' ? 'reaches' : 'falls to';
+  const verb = projection.direction === 'high' ? 'likely reaches' : 'likely falls to';
   const { earliestAt, latestAt, likelyAt, cutAt } = projection;
   const passed = sayPassed(projection, limit, telling, conclusion.latest?.takenAt ?? cutAt);
   if (passed !== null) return `${spoken(name)} ${passed}.`;
@@ -352,14 +386,14 @@ const LEFT_OUT: Readonly<Record<Gate, string>> = {
  * @example sayEvidence(conclusion, 'Europe/Dublin', now) // 'Rests on 9 comparable readings. 3 were left out: 2 because the load was not read, 1 because it was not running.'
  */
 export function sayEvidence(
-  conclusion: Pick<Conclusion, 'comparableCount' | 'leftOut' | 'reset'>,
+  conclusion: Pick<Conclusion, 'comparableCount' | 'leftOut' | 'reset' | 'seasons'>,
   zone: string,
   now: number | null = null,
 ): string {
   const { comparableCount, leftOut = [], reset } = conclusion;
   const readings = `${comparableCount === 0 ? 'no' : comparableCount} comparable ${comparableCount === 1 ? 'reading' : 'readings'}`;
   const since = reset === null ? '' : ` since the work of ${sayDay(reset.at, zone, now ?? undefined)}`;
-  const rests = `Rests on ${readings}${since}.`;
+  const rests = `Rests on ${readings}${since}.${saySeasons(conclusion.seasons, { zone, now })}`;
   const count = leftOut.reduce((sum, one) => sum + one.count, 0);
   if (count === 0) return rests;
   const [only] = leftOut;
@@ -368,4 +402,12 @@ export function sayEvidence(
       ? ` because ${LEFT_OUT[only!.gate]}`
       : `: ${leftOut.map((one) => `${one.count} because ${LEFT_OUT[one.gate]}`).join(', ')}`;
   return `${rests} ${count} ${count === 1 ? 'was' : 'were'} left out${causes}.`;
+}
+
+/** " Its time runs from May to September; asleep until 1 May.": empty for a point that is awake all year. */
+function saySeasons(seasons: Conclusion['seasons'], telling: Telling): string {
+  if (seasons == null || seasons.length === 0) return '';
+  const spans = seasons.map(({ fromMonth, toMonth }) => `${sayMonth(fromMonth)} to ${sayMonth(toMonth)}`);
+  const sleep = saySleep(seasons, telling);
+  return ` Only the time awake counts, ${[...new Set(spans)].join(' and ')}${sleep === null ? '' : `; ${sleep}`}.`;
 }

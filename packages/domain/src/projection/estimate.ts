@@ -1,4 +1,6 @@
 /** The estimator from readings to a projection, step by step. */
+
+import { median } from '../numbers/index.ts';
 import { findBaseline } from './baseline.ts';
 import { condense } from './condense.ts';
 import { drawLevels } from './draw-levels.ts';
@@ -10,7 +12,7 @@ import { type Frame, toPointUnit, toSample } from './sample.ts';
 import { CARRY_OVER, GATE, HORIZON_SPANS, LIKE_POINTS, LOAD_EXPONENT, NOISE_PRIOR } from './setting.ts';
 import { isMoving, SHAPES, type Shape } from './shapes.ts';
 import { fitStartCurve } from './start-curve.ts';
-import type { NoProjectionReason, NoTimeToLimit, Projection, ProjectionInput, ShapeProbabilities } from './types.ts';
+import type { Apart, NoProjectionReason, NoTimeToLimit, Projection, ProjectionInput, ShapeProbabilities } from './types.ts';
 
 /** Fewer readings than this say nothing about time. */
 const MIN_READINGS = 3;
@@ -18,6 +20,10 @@ const MIN_READINGS = 3;
 const SMALLEST_MARGIN = 1e-12;
 /** A step more probable than this is named. */
 const STEP_NAMED = 0.5;
+/** Further from the curve than this, in standard deviations, is apart from it. */
+const APART_SD = 3;
+/** More of them in a row have moved the curve or made a step. */
+const MOST_APART = 5;
 
 /** Noise and load exponent taken over from before a repair, or noise from like points; noise in the unit of the point. */
 interface CarriedOver {
@@ -40,6 +46,7 @@ export function estimate(input: ProjectionInput, withCurve: boolean): Projection
     shapeProbabilities: null,
     stepAtDay: null,
     noise: null,
+    apart: null,
     ...counts,
   });
   if (counts.readingCount < MIN_READINGS) return none('too-few-readings');
@@ -68,6 +75,7 @@ export function estimate(input: ProjectionInput, withCurve: boolean): Projection
       shapeProbabilities,
       stepAtDay: shapeProbabilities.step > STEP_NAMED ? dayOfStep(fit, frame) : null,
       noise: noiseInUnit(fit, frame),
+      apart: apartOf(fit, frame),
     };
   }
 
@@ -87,6 +95,7 @@ export function estimate(input: ProjectionInput, withCurve: boolean): Projection
     baseline: toPointUnit(frame, found.baseline),
     levelNow: toPointUnit(frame, levelAtEnd(fit)),
     noise: noiseInUnit(fit, frame),
+    apart: apartOf(fit, frame),
     ...drawn,
   };
 }
@@ -143,6 +152,20 @@ function noiseOf({ hypotheses }: Fit): number {
 
 function noiseInUnit(fit: Fit, frame: Frame): number {
   return Math.min(noiseOf(fit) * frame.unit, Number.MAX_VALUE);
+}
+
+/** Newest entries stand for one reading each: so many are never condensed. */
+function apartOf({ residual, residualSize }: Fit, frame: Frame): Apart | null {
+  const last = residual.length - 1;
+  const side = Math.sign(residual[last]!);
+  const isApart = (i: number): boolean => residualSize[i]! > APART_SD ** 2 && Math.sign(residual[i]!) === side;
+  let from = residual.length;
+  while (from > 0 && residual.length - from < MOST_APART && isApart(from - 1)) from--;
+  const readings = residual.length - from;
+  // Readings that are apart more often than not are no slips: then the scatter is misjudged, not they.
+  if (readings === 0 || readings * 2 > residual.length) return null;
+  const by = (median([...residual.subarray(from)]) ?? Number.NaN) * frame.sign * frame.unit;
+  return Number.isFinite(by) ? { readings, by } : null;
 }
 
 function exponentSdOf({ hypotheses }: Fit): number {

@@ -39,6 +39,10 @@ export interface Fit {
   readonly baseline: number;
   readonly margin: number;
   readonly loadExponent: number;
+  /** Averaged residual of each entry, value minus curve, in units of the sample. */
+  readonly residual: Float64Array;
+  /** The same in standard deviations of that entry, squared. */
+  readonly residualSize: Float64Array;
 }
 
 /** Fits all hypotheses. Cost is bounded by 160 entries and 202 hypotheses, whatever the history. */
@@ -68,6 +72,9 @@ class ShapeFit {
   private readonly exponentColumn: Float64Array;
   /** Averaged level at each reading. */
   private readonly level: Float64Array;
+  /** What load and ambient add, averaged. */
+  private readonly effects = new Float64Array(MAX_SHARED - 1);
+  private readonly covariates: readonly Float64Array[];
   private readonly averages: ResidualAverages;
 
   /** Priors of level and covariates. */
@@ -101,6 +108,7 @@ class ShapeFit {
     if (sample.loadModel === 'power') covariates.push(this.exponentColumn);
     else if (sample.loadModel === 'additive') covariates.push(sample.logLoad);
     if (sample.hasAmbient) covariates.push(sample.ambientOffset);
+    this.covariates = covariates;
     this.sums = new RoundSums(sample.timeLeft, this.loadFactor, [...covariates, this.target]);
     this.elimination = new Elimination(this.sums);
     this.averages = new ResidualAverages(sample.timeLeft, this.target, this.loadFactor, covariates);
@@ -131,7 +139,21 @@ class ShapeFit {
       baseline: this.baseline,
       margin: this.margin,
       loadExponent: this.loadExponent,
+      ...this.residuals(),
     };
+  }
+
+  /**
+   * By the averages of the last round but one: the weights of the last one rest on them. What that round found for the exponent is in
+   * the load factor by now.
+   */
+  private residuals(): Pick<Fit, 'residual' | 'residualSize'> {
+    const { target, loadFactor, level, baseline, covariates, exponentColumn, effects } = this;
+    const residual = target.map((value, i) => {
+      const added = covariates.reduce((sum, column, c) => (column === exponentColumn ? sum : sum + effects[c]! * column[i]!), 0);
+      return value - loadFactor[i]! * (level[i]! - baseline) - added;
+    });
+    return { residual, residualSize: target.map((_, i) => this.sizeOf(i)) };
   }
 
   /** Covariates, target (baseline taken out, or cancellation eats the noise) and the running sums of this round. */
@@ -214,6 +236,7 @@ class ShapeFit {
     const { hypotheses, candidates, averages, level } = this;
     const { probability, coefficients } = hypotheses;
     averages.clear();
+    this.effects.fill(0);
     let variance = 0;
     let exponentStep = 0;
     for (let h = 0; h < hypotheses.count; h++) {
@@ -221,6 +244,7 @@ class ShapeFit {
       variance += probability[h]! * hypotheses.variance[h]!;
       exponentStep += probability[h]! * coefficients[at + COVARIATE]!;
       if (probability[h]! < NEGLIGIBLE) continue;
+      for (let c = 0; c < this.effects.length; c++) this.effects[c]! += probability[h]! * coefficients[at + COVARIATE + c]!;
       averages.add(candidates[hypotheses.owner[h]!]!, probability[h]!, hypotheses.variance[h]!, coefficients, at);
     }
     averages.finish();
@@ -252,12 +276,14 @@ class ShapeFit {
   }
 
   private renewWeights(): void {
-    const { sample, weights, growth } = this;
-    const { squareOverVariance } = this.averages;
-    for (let i = 0; i < sample.count; i++) {
-      const size = (sample.groupWeight[i]! * squareOverVariance[i]!) / (growth[i]! * growth[i]!);
-      weights[i] = (ROBUST_FREEDOM + 1) / (ROBUST_FREEDOM + size);
-    }
+    const { weights } = this;
+    for (let i = 0; i < weights.length; i++) weights[i] = (ROBUST_FREEDOM + 1) / (ROBUST_FREEDOM + this.sizeOf(i));
+  }
+
+  /** Squared residual of an entry in variances of its own. */
+  private sizeOf(i: number): number {
+    const { sample, averages, growth } = this;
+    return (sample.groupWeight[i]! * averages.squareOverVariance[i]!) / (growth[i]! * growth[i]!);
   }
 }
 

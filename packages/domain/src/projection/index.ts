@@ -15,6 +15,7 @@ export { type Confidence, displayProjection, type ProjectionDisplay, type TrendW
 export { PROJECTION_METHOD } from './setting.ts';
 export { SHAPES, type Shape } from './shapes.ts';
 export type {
+  Apart,
   CurveSample,
   FanSample,
   NoProjectionReason,

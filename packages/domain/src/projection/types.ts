@@ -35,6 +35,14 @@ export interface ProjectionInput {
   readonly likePointNoise?: number | null | undefined;
 }
 
+/** The newest readings, when they lie further from the curve than readings scatter, all on one side of it. */
+export interface Apart {
+  /** How many of them, one after the other up to the last one. */
+  readonly readings: number;
+  /** Median distance in the unit of the readings; above the curve is positive. */
+  readonly by: number;
+}
+
 export type NoProjectionReason =
   | 'too-few-readings'
   | 'span-too-short'
@@ -82,6 +90,8 @@ export interface TimeToLimit {
   readonly levelNow: number;
   /** Standard deviation of one typical reading about the curve, same unit. */
   readonly noise: number;
+  /** The curve leans little on these: it takes some more to tell a change from slips. null: the newest reading lies where it is looked for. */
+  readonly apart: Apart | null;
   /** Only with `withCurve`: at most 40 days from first to last reading. */
   readonly curve?: readonly CurveSample[];
   /** Only with `withCurve`: at most 30 days from the day of asking on. */
@@ -99,6 +109,8 @@ export interface NoTimeToLimit {
   readonly stepAtDay: number | null;
   /** Standard deviation of one typical reading about the curve, unit of the readings; null when nothing was fitted. */
   readonly noise: number | null;
+  /** As in TimeToLimit; null as well when nothing was fitted. */
+  readonly apart: Apart | null;
   readonly readingCount: number;
   readonly spanDays: number;
 }

@@ -5,10 +5,21 @@
  * lost, and says so; the state of a round follows from its records and the moment of asking, so a late hand-in can restore it;
  * the same answers in any order give the same stop. Rules are checked and said without the library, which only planning needs.
  */
+
+export * from './awake-time.ts';
 export * from './local-time.ts';
 export * from './recurrence.ts';
 export * from './round.ts';
 export * from './rule.ts';
 export * from './say-rule.ts';
-export * from './season.ts';
+export {
+  awakeOccurrences,
+  checkSeason,
+  isAwake,
+  isAwakeInRound,
+  type Season,
+  type SeasonTurns,
+  seasonTurns,
+  WAKE_UP_DAYS,
+} from './season.ts';
 export * from './stops.ts';

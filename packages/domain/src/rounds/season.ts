@@ -25,7 +25,8 @@ export function isAwake(season: Season | null, at: number, zone: string): boolea
   return season === null || isMonthAwake(season, wallTime(at, zone).month);
 }
 
-function isMonthAwake({ fromMonth, toMonth }: Season, month: number): boolean {
+/** @param month 1 to 12. */
+export function isMonthAwake({ fromMonth, toMonth }: Season, month: number): boolean {
   return fromMonth <= toMonth ? month >= fromMonth && month <= toMonth : month >= fromMonth || month <= toMonth;
 }
 

@@ -16,6 +16,11 @@ const MONTHS = [
   'December',
 ];
 
+/** @param month 1 to 12. @example sayMonth(5) // 'May' */
+export function sayMonth(month: number): string {
+  return MONTHS[month - 1]!;
+}
+
 /** The year is said only where it differs from that of `relativeTo`. */
 function yearWord(year: number, zone: string, relativeTo: number | undefined): string {
   return relativeTo === undefined || wallTime(relativeTo, zone).year === year ? '' : ` ${year}`;

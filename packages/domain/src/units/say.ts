@@ -25,3 +25,8 @@ export function sayFigure(value: number, mostDecimals = 3): string {
 export function withUnit(figure: string, unit: string): string {
   return unit === '1' || unit === '' ? figure : `${figure}${THIN_SPACE}${unit}`;
 }
+
+/** The unit in which two values of a unit differ: kelvin for temperatures. @example differenceUnit('°C') // 'K' */
+export function differenceUnit(unit: string): string {
+  return unit === '°C' ? 'K' : unit;
+}

@@ -5,7 +5,7 @@ import { ambientOf, loadPercentOf, type Measure } from '../points/measure.ts';
 import { DEFINITION_OF } from '../points/quantities/index.ts';
 import type { ConditionName, Point } from '../points/types.ts';
 import { EMISSIVITY_UNRELIABLE } from '../radiometry/index.ts';
-import { sayFigure, sayNumber, withUnit } from '../units/index.ts';
+import { differenceUnit, sayFigure, sayNumber, withUnit } from '../units/index.ts';
 import { HIGHEST_LOAD_PERCENT, lowestLoadPercent, usualAmbientOf } from './correction.ts';
 import {
   type AssessContext,
@@ -242,7 +242,7 @@ function sayLimit({ point, reached }: SentenceParts, because: Because): string {
 /** How well the figure is known: two standard uncertainties, about 95 %, to two figures. */
 function sayKnown({ uncertainty, unit, limit }: Because): string {
   const range = Number((2 * uncertainty).toPrecision(2));
-  return range > 0 && limit !== null ? `; known to ±${withUnit(sayFigure(range, 6), unit === '°C' ? 'K' : unit)}` : '';
+  return range > 0 && limit !== null ? `; known to ±${withUnit(sayFigure(range, 6), differenceUnit(unit))}` : '';
 }
 
 const withoutStop = (text: string): string => text.trim().replace(/[.;]+$/, '');

@@ -14,6 +14,7 @@ import {
   READINGS_SINCE_RESET,
   type Reading,
   type ReadingAtPoint,
+  type Season,
   VISIT_MS,
 } from '@heatround/domain';
 import { sql, type TenantDb, type TenantScope } from '@heatround/platform/database';
@@ -122,6 +123,7 @@ export async function knownOf(db: TenantDb, pointIds: readonly string[], now: nu
   const registered = await loadPoints(db, { pointIds });
   const limits = await limitsOf(db, pointIds);
   const noises = await noiseOfClasses(db, pointIds);
+  const seasons = await seasonsOf(db, pointIds);
   const workOfAssets = await newestWork(db, [...new Set(registered.map(({ assetId }) => assetId))]);
   const known = registered.map((one) => {
     // A base that was only concluded must not feed its own successor: the computation learns it anew from the readings.
@@ -160,6 +162,7 @@ export async function knownOf(db: TenantDb, pointIds: readonly string[], now: nu
     return {
       point,
       likePointNoise: noises.get(point.id) ?? null,
+      ...seasons.get(point.id),
       limitSets,
       readings: [...(before.get(point.id) ?? []), ...newest],
       work,
@@ -196,6 +199,20 @@ async function noiseOfClasses(db: TenantDb, pointIds: readonly string[]): Promis
       JOIN class_noise n ON n.organisation_id = p.organisation_id AND n.template = a.template AND n.quantity = p.quantity
     WHERE p.organisation_id = current_organisation() AND p.id = ANY (${[...pointIds]}::uuid[])`);
   return new Map(rows.map(({ id, noise }) => [id, noise]));
+}
+
+/** When points are awake, for those that sleep at all: every route that comes by has its season. */
+async function seasonsOf(
+  db: TenantDb,
+  pointIds: readonly string[],
+): Promise<Map<string, { readonly seasons: readonly Season[]; readonly zone: string }>> {
+  const rows = await db.$queryRaw<{ id: string; seasons: Season[]; zone: string }[]>(sql`
+    SELECT o.point_id AS id, jsonb_agg(t.season ORDER BY t.id) AS seasons, min(s.zone) AS zone
+    FROM route_stop o JOIN route t ON t.organisation_id = o.organisation_id AND t.id = o.route_id
+      JOIN site s ON s.organisation_id = t.organisation_id AND s.id = t.site_id
+    WHERE o.organisation_id = current_organisation() AND o.point_id = ANY (${[...pointIds]}::uuid[]) AND t.retired_at IS NULL
+    GROUP BY o.point_id HAVING bool_and(t.season IS NOT NULL)`);
+  return new Map(rows.map(({ id, seasons, zone }) => [id, { seasons, zone }]));
 }
 
 /**

@@ -1,5 +1,16 @@
 /** Cases a careful tester would try with the history of a point; the number is that of the case. */
-import { concludePoint, judgeHistory, type KindOfWork, parseReading, type Reading, sayProjection } from '@heatround/domain';
+import {
+  awakeTime,
+  concludePoint,
+  judgeHistory,
+  type KindOfWork,
+  openingSentence,
+  parseReading,
+  type Reading,
+  sayEvidence,
+  sayProjection,
+  trendAt,
+} from '@heatround/domain';
 import { describe, expect, it } from 'vitest';
 import { aFact, aLimitSet, aPoint, aReading, DAY, entry, START } from '../builders.ts';
 
@@ -78,9 +89,50 @@ describe('readings', () => {
     }
   });
 
-  it('D28: a point out of season has no forecast, and what it stands at does not go away', () => {
-    const asleep = conclude(rising(12, 60, 1.4), { asleep: true });
-    expect(asleep).toMatchObject({ projections: [], trend: 'asleep', standing: { grade: 'watch' } });
+  it('D28: a forecast waits while the point sleeps, and what it stands at does not go away', () => {
+    // Awake from May to September; the last of twelve readings is of 4 September, one every 11 days, 1.4 K each.
+    const from = Date.UTC(2025, 4, 6, 9);
+    const readings = series(rising(12, 60, 1.4), 11, from);
+    const season = [{ fromMonth: 5, toMonth: 9 }];
+    const awake = conclude([], { readings });
+    const seasonal = conclude([], { readings, seasons: season, zone: 'Europe/Dublin' });
+    expect(seasonal.standing).toEqual(awake.standing);
+    expect(seasonal.standing?.grade).toBe('watch');
+    const [soonAwake, soon] = [awake, seasonal].map(({ projections }) => projections.find(({ grade }) => grade === 'soon')!);
+    // Some 14 K at 1.4 K in 11 days: at the turn of the year by the calendar, so some three months into the next summer.
+    const sleeps = [Date.UTC(2025, 8, 30, 23), Date.UTC(2026, 3, 30, 23)] as const;
+    expect(soonAwake!.likelyAt).toBeGreaterThan(sleeps[0]);
+    expect(soonAwake!.likelyAt).toBeLessThan(sleeps[1]);
+    expect(soon!.likelyAt! - soonAwake!.likelyAt!).toBeCloseTo(sleeps[1] - sleeps[0], -6);
+    expect(trendAt(seasonal, 'Europe/Dublin', Date.UTC(2025, 11, 24))).toBe('asleep');
+    expect(trendAt(seasonal, 'Europe/Dublin', Date.UTC(2026, 4, 24))).toBe(seasonal.trend);
+    expect(sayEvidence(seasonal, 'Europe/Dublin', Date.UTC(2025, 11, 24))).toBe(
+      'Rests on 12 comparable readings. Only the time awake counts, May to September; asleep until 1 May 2026.',
+    );
+    const opening = (now: number) =>
+      openingSentence({ name: 'Recooler' }, [{ name: 'Fan bearing', conclusion: seasonal }], 'Europe/Dublin', now);
+    // The worst thing stays first, asleep or not.
+    expect(opening(Date.UTC(2025, 11, 24))).toMatch(/^The fan bearing was at/);
+  });
+
+  it('D28: two seasons are one history, and a repair in between begins a new one', () => {
+    const seasons = [{ fromMonth: 5, toMonth: 9 }];
+    const [first, second] = [Date.UTC(2024, 4, 6, 9), Date.UTC(2025, 4, 6, 9)];
+    // 0.6 K in 14 days while it runs: ten readings of one summer, six of the next. By the calendar the winter is a flat stretch.
+    const values = rising(16, 60, 0.6);
+    const readings = [...series(values.slice(0, 10), 14, first), ...series(values.slice(10), 14, second)];
+    const known = { readings, seasons, zone: 'Europe/Dublin' };
+    const plan = conclude([], known).projections.find(({ grade }) => grade === 'plan')!;
+    // 11 K at 0.6 K in 14 days awake are 257 days: from mid July over what is left of two summers.
+    expect(new Date(plan.likelyAt!).getUTCFullYear()).toBeGreaterThan(2025);
+    const left = awakeTime(seasons, 'Europe/Dublin').between(plan.cutAt, plan.likelyAt!) / DAY;
+    expect(left).toBeGreaterThan(180);
+    expect(left).toBeLessThan(330);
+    // Cleaned in January and read once while it was tried: that reading is after the work.
+    const tried = aReading({ id: 'tried', takenAt: Date.UTC(2025, 1, 3), inputs: { value: 58 } });
+    const repaired = conclude([], { ...known, readings: [...readings, tried], work: [work('repaired', Date.UTC(2025, 0, 20))] });
+    expect(repaired.comparableCount).toBe(7);
+    expect(repaired.projections.find(({ grade }) => grade === 'plan')!.readingCount).toBe(7);
   });
 });
 

@@ -8,6 +8,7 @@ import {
   type TimetableRow,
   TREND_WORDS,
   timetable,
+  trendAt,
 } from '@heatround/domain';
 import { sayCount, sayLimit, sayUnit, sayValue, sentenceCase, whenReadAmong } from '../../ui/format.ts';
 import { GRADE_WORDS } from '../../ui/marks.tsx';
@@ -87,15 +88,16 @@ export function sayTrend(page: AssetPage, at: PointPage, now: number): string {
       `${sayValue(figure, point.decimals)}${sayUnit(point.unit)} ${onDay(whenReadAmong(last.takenAt, timesOf(at), page.place.zone, now))}${beside}.`,
     );
   }
-  pieces.push(...trendWords(at));
+  pieces.push(...trendWords(at, page.place.zone, now));
   return pieces.join(' ');
 }
 
-export function trendWords({ conclusion, isBehind }: PointPage): string[] {
+export function trendWords({ conclusion, isBehind }: PointPage, zone: string, now: number): string[] {
   const pieces: string[] = [];
   if (conclusion?.standing?.isHeld) pieces.push('Better at the last reading; the next one decides.');
   if (conclusion?.isProofAwaited) pieces.push('Work was done; a reading has to prove it.');
-  if (conclusion?.trend != null) pieces.push(`${sentenceCase(TREND_WORDS[conclusion.trend])}.`);
+  const trend = conclusion === null ? null : trendAt(conclusion, zone, now);
+  if (trend !== null) pieces.push(`${sentenceCase(TREND_WORDS[trend])}.`);
   const counting = conclusion?.projections.find((one) => one.grade === conclusion.countsGrade);
   if (conclusion?.confidence != null && counting?.show === 'range') {
     pieces.push(`Forecast ${conclusion.confidence}, from ${sayCount(counting.readingCount, 'reading')}.`);

@@ -3,8 +3,6 @@ import { drawProjection, type Point } from '@heatround/domain';
 import type { FanSpot } from '../../ui/chart/ahead.tsx';
 import type { Curve } from '../../ui/chart/behind.tsx';
 
-const DAY = 86_400_000;
-
 export interface Drawn {
   readonly curve: readonly Curve[];
   readonly fan: readonly FanSpot[];
@@ -30,11 +28,12 @@ export function drawPoint(page: AssetPage, at: PointPage): Drawn {
     work: page.work
       .filter((work) => work.pointId === null || work.pointId === point.id)
       .map((work) => ({ id: work.id, takenAt: Date.parse(work.takenAt), work: work.work, words: work.words })),
+    seasons: at.conclusion?.seasons,
+    zone: page.place.zone,
   });
   if (found === null || found.status !== 'projection') return { curve: [], fan: [] };
-  const when = (day: number): number => found.startAt + day * DAY;
   return {
-    curve: (found.curve ?? []).map((one) => ({ at: when(one.day), value: one.level })),
-    fan: (found.fan ?? []).map((one) => ({ at: when(one.day), low: one.low, mid: one.mid, high: one.high })),
+    curve: (found.curve ?? []).map((one) => ({ at: found.instantOf(one.day), value: one.level })),
+    fan: (found.fan ?? []).map((one) => ({ at: found.instantOf(one.day), low: one.low, mid: one.mid, high: one.high })),
   };
 }

@@ -492,7 +492,7 @@ export function Other({
       <p class="small soft">
         {last?.value == null
           ? 'Not read yet.'
-          : `${sayValue(figureOfRow(last, criterion) ?? last.value, point.decimals)}${sayUnit(point.unit)}, ${restsSince === null ? '' : 'not read since '}${whenReadAmong(last.takenAt, timesOf(at), zone, now)}. ${trendWords(at).join(' ')}`}
+          : `${sayValue(figureOfRow(last, criterion) ?? last.value, point.decimals)}${sayUnit(point.unit)}, ${restsSince === null ? '' : 'not read since '}${whenReadAmong(last.takenAt, timesOf(at), zone, now)}. ${trendWords(at, zone, now).join(' ')}`}
       </p>
       {may('submit-facts') && (
         <a class="small readlink" href={`/stop/${page.id}/${point.id}`}>

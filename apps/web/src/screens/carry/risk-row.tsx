@@ -66,7 +66,7 @@ export function RiskRow({ line, windows, frame, personId, children }: RowProps &
           <Tag tag={line.tag} letter={line.letter} />
         </h3>
         <p>
-          {sayState(line)} {wait}
+          {sayState(line, now)} {wait}
         </p>
         {children === undefined && <Asked line={line} personId={personId} now={now} />}
         <p>

@@ -1,5 +1,5 @@
 import type { FindingLine, OrderLine } from '@heatround/contract';
-import { daysBetween, MOST_COUNTED, TREND_WORDS } from '@heatround/domain';
+import { daysBetween, MOST_COUNTED, TREND_WORDS, trendAt } from '@heatround/domain';
 import type { Answer } from '../../client/index.ts';
 import { clockTime, fullDate, isSameDay, plainDate, sayCounted, sayUnit, sayValue, sentenceCase } from '../../ui/format.ts';
 import { sayOverdue, saySituation } from '../../ui/planning/situation.ts';
@@ -73,10 +73,10 @@ export const sayPlain = (count: number): string => count.toLocaleString('en-GB')
 export const askedOf = (line: Line) => (isOrder(line) ? line.order.livingAsked : line.finding.livingAsked);
 
 /** Point, last figure and trend, such as "Gearbox bearing 87.0 °C, running away." */
-export function sayState(line: Line): string {
+export function sayState(line: Line, now: number): string {
   const last = line.lastValues.at(-1);
   const value = last === undefined ? 'not read comparably yet' : `${sayValue(last.value, line.decimals)}${sayUnit(line.unit)}`;
-  const trend = line.conclusion?.trend ?? null;
+  const trend = line.conclusion === null ? null : trendAt(line.conclusion, line.place.zone, now);
   return `${sentenceCase(line.pointName)} ${value}${trend === null ? '' : `, ${TREND_WORDS[trend]}`}.`;
 }
 

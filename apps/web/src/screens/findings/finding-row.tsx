@@ -1,4 +1,5 @@
 import type { FindingLine, WindowView } from '@heatround/contract';
+import { TREND_WORDS, trendAt } from '@heatround/domain';
 import { useRef, useState } from 'preact/hooks';
 import { call, newId, Refusal, sayTrouble } from '../../client/index.ts';
 import { useWidth } from '../../ui/chart/parts.tsx';
@@ -143,7 +144,7 @@ export function FindingRow(props: {
           <Tag tag={line.tag} letter={line.letter} /> {line.pointName.charAt(0).toLowerCase() + line.pointName.slice(1)}
         </p>
         <p class="note">
-          {sayTrendOf(line)}
+          {sayTrendOf(line, zone, now)}
           {line.words !== null && line.words.trim() !== '' && <>“{stopped(line.words)}” </>}
           {sayReport(line, now)} {sayAnswerBy(line, now)}
         </p>
@@ -290,15 +291,10 @@ function sayReachLabel(line: FindingLine, now: number): string {
   return `${sayLimitOf(counting, line.unit)}: earliest ${day(counting.earliestAt)}, ${likely}${latest}.`;
 }
 
-const TRENDS: Readonly<Record<string, string>> = {
-  steady: 'Steady.',
-  creeping: 'Creeping.',
-  'running-away': 'Running away.',
-  jumped: 'Jumped.',
-  asleep: 'Asleep.',
+const sayTrendOf = ({ conclusion }: FindingLine, zone: string, now: number): string => {
+  const trend = conclusion === null ? null : trendAt(conclusion, zone, now);
+  return trend === null ? '' : `${sentenceCase(TREND_WORDS[trend])}. `;
 };
-const sayTrendOf = ({ conclusion }: FindingLine): string =>
-  conclusion?.trend == null ? '' : `${TRENDS[conclusion.trend] ?? sentenceCase(conclusion.trend)} `;
 const sayNoForecast = ({ conclusion }: FindingLine): string =>
   conclusion === null
     ? 'The forecast is being worked out.'
