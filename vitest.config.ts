@@ -1,6 +1,6 @@
 import { defineConfig } from 'vitest/config';
 
-const shared = { pool: 'forks', testTimeout: 20_000, hookTimeout: 60_000 } as const;
+const shared = { pool: 'forks', isolate: false, testTimeout: 20_000, hookTimeout: 60_000 } as const;
 
 // Two projects, so that unit and house tests start at once and only the others wait for a database. A project's globalSetup runs only
 // when one of its files is selected.

@@ -9,7 +9,7 @@ CREATE FUNCTION raise_seasonal(organisation uuid, points uuid[]) RETURNS void LA
   WHERE r.organisation_id = due.organisation_id AND r.point_id = due.point_id
 $$;
 
-CREATE FUNCTION stops_raise_revision() RETURNS trigger LANGUAGE plpgsql AS $$
+CREATE FUNCTION stops_wake_and_sleep() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
   PERFORM raise_seasonal(c.organisation_id, array_agg(c.point_id)) FROM changed c
   WHERE EXISTS (
@@ -20,10 +20,10 @@ BEGIN
   GROUP BY c.organisation_id;
   RETURN NULL;
 END $$;
-CREATE TRIGGER stops_added AFTER INSERT ON route_stop REFERENCING NEW TABLE AS changed
-  FOR EACH STATEMENT EXECUTE FUNCTION stops_raise_revision();
-CREATE TRIGGER stops_removed AFTER DELETE ON route_stop REFERENCING OLD TABLE AS changed
-  FOR EACH STATEMENT EXECUTE FUNCTION stops_raise_revision();
+CREATE TRIGGER season_added AFTER INSERT ON route_stop REFERENCING NEW TABLE AS changed
+  FOR EACH STATEMENT EXECUTE FUNCTION stops_wake_and_sleep();
+CREATE TRIGGER season_removed AFTER DELETE ON route_stop REFERENCING OLD TABLE AS changed
+  FOR EACH STATEMENT EXECUTE FUNCTION stops_wake_and_sleep();
 
 CREATE FUNCTION route_raises_revision() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
