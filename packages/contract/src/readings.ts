@@ -127,6 +127,8 @@ export const listForecasts = defineEndpoint({
 const hitRate = z.object({
   counted: z.number().int(),
   hits: z.number().int(),
+  /** Histories they come from, each of a point between two repairs: interval and verdict count these. */
+  histories: z.number().int(),
   /** 0 to 1; null while nothing is counted. */
   rate: z.number().nullable(),
   /** 95 % interval of the rate. */

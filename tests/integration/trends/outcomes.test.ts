@@ -4,6 +4,7 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { factId, type Harness, type Person, readingFact, startService } from '../../support/harness.ts';
 
 const WEEK = 7 * 86_400_000;
+const DAY = 86_400_000;
 const START = Date.parse('2025-10-06T08:00:00Z');
 
 let service: Harness;
@@ -57,15 +58,41 @@ it('a range that was given holds when the limit is reached inside it', async () 
 });
 
 it('is counted once, and seen by this organisation alone', async () => {
-  const decided = (await outcomes()).filter(({ outcome }) => outcome !== null && outcome !== 'censored');
+  // A range without a latest date cannot come too late, so it tests nothing.
+  const decided = (await outcomes()).filter(
+    ({ outcome, latest }) => outcome !== null && outcome !== 'censored' && latest !== null,
+  );
+  expect(decided.length).toBeGreaterThan(1);
   const { body } = await planner.call('getHitRates');
   expect(body.all.counted).toBe(decided.length);
   expect(body.all.hits).toBe(decided.filter(({ outcome }) => outcome === 'hit').length);
   expect(body.byQuantity).toMatchObject([{ quantity: 'temperature', counted: decided.length }]);
+  // All of them are of one machine between two repairs, so together they prove as much as one.
+  expect(body.all.histories).toBe(1);
   await owner`UPDATE point_revision SET revision = revision + 1 WHERE point_id = ${pointId}`;
   await Promise.all([service.concludeAll(), service.concludeAll()]);
   expect((await planner.call('getHitRates')).body.all.counted).toBe(decided.length);
   expect((await stranger.call('getHitRates')).body.all.counted).toBe(0);
+});
+
+it('a reading that comes late tells otherwise, and the count follows', async () => {
+  const before = (await outcomes()).filter(({ limit, outcome }) => limit === 80 && outcome === 'hit');
+  const rates = (await planner.call('getHitRates')).body.all;
+  // A phone hands in what it read the day after the fifteenth week: the limit had been passed long before.
+  const late = new Date(START + 15 * WEEK + DAY).toISOString();
+  await planner.submit([readingFact(pointId, '83.0', { takenAt: late })]);
+  await service.concludeAll();
+  const after = (await outcomes()).filter(({ limit }) => limit === 80);
+  expect(after.filter(({ outcome }) => outcome === 'hit').length).toBeLessThan(before.length);
+  expect(after.some(({ outcome }) => outcome === 'early')).toBe(true);
+  const revised = (await planner.call('getHitRates')).body.all;
+  const counted = (await outcomes()).filter(
+    ({ outcome, latest }) => outcome !== null && outcome !== 'censored' && latest !== null,
+  );
+  expect(revised.counted).toBe(counted.length);
+  expect(revised.hits).toBe(counted.filter(({ outcome }) => outcome === 'hit').length);
+  expect(revised.hits).toBeLessThan(rates.hits);
+  expect(revised.histories).toBe(1);
 });
 
 it('work that comes first ends the watch; the diary says so', async () => {

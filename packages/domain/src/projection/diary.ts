@@ -75,19 +75,22 @@ export interface HitRate {
   /** Forecasts with an outcome: hit, early or late. Censored and open ones do not count. */
   readonly counted: number;
   readonly hits: number;
+  /** Histories they come from, those of a point between two repairs: forecasts of one share its readings and prove no more than it does. */
+  readonly histories: number;
   /** 0 to 1; null while nothing is counted. */
   readonly rate: number | null;
   /** Wilson score interval, 95 %. */
   readonly interval: readonly [low: number, high: number] | null;
   /** too-few: outside the band, or nothing counted, but chance could do that. */
   readonly verdict: 'as-promised' | 'too-narrow' | 'too-wide' | 'too-few';
-  /** With too-few: how many outcomes at this rate would say so; null while there is no rate. */
+  /** With too-few: how many histories at this rate would say so; null while there is no rate. */
   readonly enough: number | null;
 }
 
 /**
  * How often the ranges held, with a Wilson score interval (Wilson 1927). They are flagged below 70 and above 90 % once an exact
- * binomial test rejects the 80 % promised, so that a handful of outcomes accuses nobody.
+ * binomial test rejects the 80 % promised, so that a handful of outcomes accuses nobody. Interval and test count histories, not
+ * forecasts, as if each history held its share.
  * https://en.wikipedia.org/wiki/Binomial_proportion_confidence_interval#Wilson_score_interval
  *
  * @example hitRate(['hit', 'hit', 'late', 'censored']).counted // 3
@@ -100,16 +103,18 @@ export function hitRate(outcomes: readonly ForecastOutcome[]): HitRate {
 /**
  * The same from counts.
  * @param hits and @param counted whole, hits at most counted.
+ * @param histories whole, 1 to counted; left out: each forecast has its own.
  * @example hitRateOf(27, 34).rate // 0.794
  */
-export function hitRateOf(hits: number, counted: number): HitRate {
-  if (counted === 0) return { counted, hits, rate: null, interval: null, verdict: 'too-few', enough: null };
+export function hitRateOf(hits: number, counted: number, histories = counted): HitRate {
+  if (counted === 0) return { counted, hits, histories, rate: null, interval: null, verdict: 'too-few', enough: null };
   const rate = hits / counted;
-  const interval = wilson(rate, counted);
-  const base = { counted, hits, rate, interval };
+  const count = Math.min(Math.max(histories, 1), counted);
+  const interval = wilson(rate, count);
+  const base = { counted, hits, histories: count, rate, interval };
   if (rate >= SHARE_BAND.least && rate <= SHARE_BAND.most) return { ...base, verdict: 'as-promised', enough: null };
   // By the exact binomial distribution, since of a few outcomes an interval by the normal one says too much.
-  if (couldBeChance(hits, counted)) return { ...base, verdict: 'too-few', enough: enoughAt(rate, counted) };
+  if (couldBeChance(Math.round(rate * count), count)) return { ...base, verdict: 'too-few', enough: enoughAt(rate, count) };
   return { ...base, verdict: rate < SHARE_BAND.least ? 'too-narrow' : 'too-wide', enough: null };
 }
 
@@ -128,7 +133,7 @@ function binomial(k: number, n: number): number {
   return Math.exp(log);
 }
 
-/** How many outcomes at this rate would tell. */
+/** How many histories at this rate would tell. */
 function enoughAt(rate: number, counted: number): number {
   for (let n = counted + 1; n < MOST_ASKED; n++) if (!couldBeChance(Math.round(rate * n), n)) return n;
   return MOST_ASKED;

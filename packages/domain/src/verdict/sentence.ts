@@ -217,7 +217,12 @@ function sayFigureRead({ point, reading, figure }: SentenceParts, because: Becau
   if (because.band === null) return `${said(because.rawValue)}${load}`;
   const reference = point.referenceLoadPercent === 100 ? 'full load' : `${percent(point.referenceLoadPercent)} load`;
   const full = withUnit(digitsBeside(because.value, because.limit, decimals), because.unit);
-  return `${said(because.rawValue)}${load}, ${full} at ${reference}`;
+  // Brought to the reference load, a figure above base stands in the reference air as well.
+  const air =
+    because.criterion === 'above-base' && point.referenceAmbientC !== null
+      ? ` in air of ${withUnit(sayFigure(point.referenceAmbientC, 1), '°C')}`
+      : '';
+  return `${said(because.rawValue)}${load}, ${full} at ${reference}${air}`;
 }
 
 function sayLimit({ point, reached }: SentenceParts, because: Because): string {

@@ -11,6 +11,7 @@ import {
   REFLECTED_UNCERTAINTY_K,
   REPEAT_K,
 } from '../uncertainty/index.ts';
+import { basisOf } from './correction.ts';
 
 const OF_ANOTHER_DAY: readonly CriterionKind[] = ['above-base', 'change-since-last'];
 
@@ -38,7 +39,9 @@ export function uncertaintyOf(
     // One temperature beside what a table says; how well it is known goes by how hot it is.
     if (criterion === 'over-return') return Math.hypot(instrumentUncertainty(reading.inputs.outlet ?? 0), REPEAT_K);
     // The other one is of another day, perhaps of another instrument, so nothing of its error cancels.
-    return differenceUncertainty(instrumentUncertainty(0), OF_ANOTHER_DAY.includes(criterion) ? 0 : undefined);
+    const difference = differenceUncertainty(instrumentUncertainty(0), OF_ANOTHER_DAY.includes(criterion) ? 0 : undefined);
+    // Above base, load is corrected through the rise over air, and the air is read with an error of its own.
+    return criterion === 'above-base' && basisOf(point, criterion) !== 'raw' ? Math.hypot(difference, AIR_K) : difference;
   }
   const valueC = criterion === 'rise-over-ambient' ? figure + (ambientC ?? 20) : figure;
   const reflected = reading.conditions.reflected;

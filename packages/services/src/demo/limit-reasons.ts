@@ -56,8 +56,8 @@ export const bearingTemperature = limits(
 export const vibrationVelocity = limits(
   'absolute',
   'high',
-  'ISO 20816-3, medium machines on a rigid base',
-  'From 2.8 mm/s not meant for long running, from 4.5 mm/s harmful; Now by choice of the site at 7.1 mm/s, where the maker’s guard trips.',
+  'Plan and Soon: ISO 20816-3, medium machines on a rigid base; Watch and Now: site practice',
+  'From 2.8 mm/s not meant for long running, from 4.5 mm/s harmful; watched from two thirds of the first on, and Now at 7.1 mm/s, where the maker’s guard trips.',
 )([1.8, 2.8, 4.5, 7.1]);
 
 /** Seal housing of the boiler feed pumps. */

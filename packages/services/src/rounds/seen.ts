@@ -1,9 +1,10 @@
 import {
+  awakeTime,
   CONSEQUENCE_OF,
   COULD_NOT_READ,
   type CouldNotRead,
   type Criticality,
-  isAwake,
+  daysBetween,
   type Season,
   type StopAnswer,
   stopOf,
@@ -210,8 +211,8 @@ interface RouteDue {
 
 /** Has it been awake all the way? A route that has only just woken has nothing due yet. */
 function isAwakeSince({ season, zone, plannedAt }: RouteDue, at: number): boolean {
-  for (let moment = plannedAt.getTime(); moment < at; moment += 20 * DAY) if (!isAwake(season, moment, zone)) return false;
-  return isAwake(season, at, zone);
+  const from = plannedAt.getTime();
+  return awakeTime(season === null ? null : [season], zone).between(from, at) === at - from;
 }
 
 interface PointDue extends Omit<UnseenPoint, 'cause' | 'days'> {
@@ -240,7 +241,7 @@ async function pointsSeen(db: TenantDb, siteId: string | undefined, at: number):
     .filter(({ isSeen }) => !isSeen)
     .map(({ isSeen: _, since, answer, wasRead, ...point }): UnseenPoint => {
       const cause = answer ?? (wasRead ? 'not-judged' : 'nobody-came');
-      return { ...point, cause, days: Math.floor((at - (point.lastSeenAt ?? since).getTime()) / DAY) };
+      return { ...point, cause, days: daysBetween((point.lastSeenAt ?? since).getTime(), at, point.zone) };
     });
   const weight = ({ criticality, days }: UnseenPoint): number => CONSEQUENCE_OF[criticality] * days;
   return {

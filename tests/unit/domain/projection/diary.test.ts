@@ -1,4 +1,4 @@
-import { type DiaryForecast, type ForecastOutcome, hitRate, scoreForecast } from '@heatround/domain';
+import { type DiaryForecast, type ForecastOutcome, hitRate, hitRateOf, scoreForecast } from '@heatround/domain';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 
@@ -145,6 +145,17 @@ describe('how often the ranges held', () => {
     expect(hitRate(outcomes(0, 1))).toMatchObject({ verdict: 'too-few', enough: 3 });
     expect(hitRate(outcomes(0, 2))).toMatchObject({ verdict: 'too-few', enough: 3 });
     expect(hitRate(outcomes(0, 3))).toMatchObject({ verdict: 'too-narrow' });
+  });
+
+  it('forecasts of one history prove as much as that history: interval and verdict count histories', () => {
+    // Twenty that all missed, of two machines: as far from telling as two misses.
+    expect(hitRateOf(0, 20, 2)).toMatchObject({ ...hitRateOf(0, 2), counted: 20, histories: 2 });
+    expect(hitRateOf(0, 20)).toMatchObject({ verdict: 'too-narrow', histories: 20 });
+    expect(hitRateOf(12, 40, 20)).toMatchObject({ rate: 0.3, verdict: 'too-narrow', histories: 20 });
+    const [low, high] = hitRateOf(27, 34, 9).interval!;
+    const [lowAlone, highAlone] = hitRateOf(27, 34).interval!;
+    expect(low).toBeLessThan(lowAlone);
+    expect(high).toBeGreaterThan(highAlone);
   });
 
   it('what is flagged is so rare under the 80 % promised that chance does it at most one time in forty on that side (property)', () => {

@@ -129,19 +129,20 @@ const percent = (share: number): string => `${Math.round(share * 100)} %`;
 
 /** How often the ranges held, beside what they promise. */
 function HeldRanges({ rates: { all } }: { rates: HitRates }) {
-  const { counted, hits, rate, interval, verdict, enough } = all;
+  const { counted, hits, histories, rate, interval, verdict, enough } = all;
   if (rate === null)
     return <p class="small">No forecast of this organisation has run out yet. Of those that do, 80 % are to hold.</p>;
   const said = {
     'as-promised': 'As promised: 80 %, and between 70 and 90 % is no wonder.',
     'too-narrow': 'Fewer than promised: the ranges are too narrow here. Plan with the earliest date.',
     'too-wide': 'More than promised: the ranges are wider here than they need be.',
-    'too-few': `Too few to say more${enough === null ? '' : `: ${enough} at this rate would`}. 80 % are promised.`,
+    'too-few': `Too few to say more${enough === null ? '' : `: ${enough} such stretches at this rate would`}. 80 % are promised.`,
   }[verdict];
   return (
     <figure class="heldranges">
       <figcaption class="small">
-        {hits} of {sayCount(counted, 'forecast')} with an outcome in this organisation held, {percent(rate)}. {said}
+        {hits} of {sayCount(counted, 'forecast')} with an outcome in this organisation held, {percent(rate)}; they come from{' '}
+        {histories === 1 ? 'one stretch' : `${histories} stretches`} between repairs. {said}
       </figcaption>
       <svg viewBox="0 0 100 10" preserveAspectRatio="none" role="img" aria-label={`Held ${percent(rate)}; promised 80 %`}>
         <rect class="whole" x="0" y="3" width="100" height="4" />

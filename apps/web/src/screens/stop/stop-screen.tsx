@@ -35,6 +35,7 @@ import { Told } from '../../ui/field.tsx';
 import { clockTime, DECIMAL_SIGN, plainDate, sayLimit, sayUnit, sayValue, sentenceCase } from '../../ui/format.ts';
 import { GRADE_WORDS, Kind, Mark, Tag, VerdictMark } from '../../ui/marks.tsx';
 import { type LineStop, WalkLine } from '../../ui/walk-line.tsx';
+import { openFaultsAt } from '../walk/faults.ts';
 import { knownWalk } from '../walk/known-walk.ts';
 import { takeWalk } from '../walk/take.ts';
 import { addressOf, isAnswered, nextStop, type Walk, type WalkStop } from '../walk/walk-state.ts';
@@ -436,8 +437,8 @@ function Stop(props: {
 
   const common = { page, at, state, corrects, zone };
   const out = walk === null ? { back: `/assets/${page.id}`, word: page.tag } : { back: '/walk', word: 'My walk' };
-  const fault = walk?.faults.find((one) => one.pointId === point.id) ?? null;
-  const faultWords = fault === null ? null : sayFault(fault, membership.name, zone, outbox.now());
+  const fault = useFault(point.id, walk);
+  const faultWords = fault === null || fault === 'unknown' ? null : sayFault(fault, membership.name, zone, outbox.now());
   if (mustSee && may('submit-facts')) {
     return (
       <StopShell {...out}>
@@ -498,6 +499,7 @@ function Stop(props: {
           }
           onSaw={() => setAside('saw')}
           faultWords={faultWords}
+          isFaultKnown={fault !== 'unknown'}
           keepWord={
             corrects !== null
               ? 'Keep the correction'
@@ -968,6 +970,23 @@ function Asked({ stop, at, page, now }: { stop: WalkStop; at: PointPage; page: A
   );
 }
 
+/** What is open here, as the service says it now; without signal as the walk knew it, and outside a walk nobody knows. */
+function useFault(pointId: string, walk: Walk | null): OpenFault | null | 'unknown' {
+  const [asked, setAsked] = useState<OpenFault | null>();
+  useEffect(() => {
+    let isHere = true;
+    openFaultsAt(pointId).then(
+      ([newest]) => isHere && setAsked(newest ?? null),
+      () => undefined,
+    );
+    return () => {
+      isHere = false;
+    };
+  }, [pointId]);
+  if (asked !== undefined) return asked;
+  return walk === null ? 'unknown' : (walk.faults.find((one) => one.pointId === pointId) ?? null);
+}
+
 const FAULT_STATES: Readonly<Record<string, string>> = {
   reported: 'wants its answer',
   agreed: 'is agreed',
@@ -996,6 +1015,8 @@ function VerdictView(
     onPutRight: (() => void) | null;
     onSaw: () => void;
     faultWords: string | null;
+    /** null as fault words means that nothing is open. */
+    isFaultKnown: boolean;
     keepWord: string;
   },
 ) {
@@ -1123,7 +1144,15 @@ function VerdictView(
         ['plan', 'soon', 'now'].includes(verdict.grade ?? '') &&
         props.corrects === null && (
           <p class="told">
-            <b>Not reported yet.</b> Keeping it reports it: the planner owes you an answer.
+            {props.isFaultKnown ? (
+              <>
+                <b>Not reported yet.</b> Keeping it reports it: the planner owes you an answer.
+              </>
+            ) : (
+              <>
+                <b>Keeping it reports it.</b> If it is reported already, the reading joins that report.
+              </>
+            )}
           </p>
         )
       )}

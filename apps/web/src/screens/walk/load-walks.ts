@@ -1,6 +1,7 @@
 import type { AssetPage, ExtraStopLine } from '@heatround/contract';
 import { type Answer, call } from '../../client/index.ts';
-import { EXTRA, type KeptWalk, type OpenFault, type Outbox } from '../../outbox/index.ts';
+import { EXTRA, type KeptWalk, type Outbox } from '../../outbox/index.ts';
+import { openFaults } from './faults.ts';
 import { PEOPLE } from './known-walk.ts';
 import { type Walk, walkOf } from './walk-state.ts';
 
@@ -83,18 +84,4 @@ export async function fetchWalks(outbox: Outbox): Promise<void> {
     (people) => outbox.keepAnswer(PEOPLE, people),
     () => undefined,
   );
-}
-
-async function openFaults(): Promise<OpenFault[]> {
-  const { findings } = await call('listFindings', { query: { which: 'all', pageSize: 100 } });
-  return findings
-    .filter(({ state, finding }) => finding.ended === null && state !== 'turned-down' && state !== 'same-as')
-    .map(({ pointId, number, reportedAt, reportedBy, state, orderNumber }) => ({
-      pointId,
-      number,
-      reportedAt,
-      reportedBy,
-      state,
-      orderNumber,
-    }));
 }
