@@ -3,7 +3,7 @@ import type { BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { factId, type Person, readingFact, TEST_NOW, TEST_PASSWORD } from '../support/harness.ts';
 import { faults } from './faults.ts';
-import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
+import { LAPTOP, openWorld, type World } from './world.ts';
 
 let world: World;
 let administrator: Person;

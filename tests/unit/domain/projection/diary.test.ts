@@ -128,6 +128,7 @@ describe('how often the ranges held', () => {
     expect(hitRate([...outcomes(8, 2, 90), 'open'])).toEqual(hitRate(outcomes(8, 2)));
     expect(hitRate(['censored', 'open'])).toEqual({
       counted: 0,
+      histories: 0,
       hits: 0,
       rate: null,
       interval: null,
