@@ -1,4 +1,5 @@
 /** Guessing passwords is slow; colleagues behind the same address are not locked out by it. */
+import postgres from 'postgres';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildApp } from '../../../apps/api/src/app.ts';
 import { type Harness, type Person, startService, TEST_NOW, TEST_PASSWORD } from '../../support/harness.ts';
@@ -49,6 +50,26 @@ describe('tries to sign in', () => {
     const statuses = (await Promise.all(Array.from({ length: 14 }, () => signIn(tomas.email)))).map(({ status }) => status);
     expect(statuses.filter((status) => status === 401)).toHaveLength(10);
     expect(statuses.filter((status) => status === 429)).toHaveLength(4);
+  });
+
+  it('all processes count together, and nobody who tried is named in what they keep', async () => {
+    service.clock.advance(3_600_000);
+    const ready = { queue: async () => {}, migrations: async () => {} };
+    const others = await Promise.all([1, 2].map(() => buildApp({ deps: service.deps, ready })));
+    try {
+      const call = (app: (typeof others)[number], password: string) =>
+        app.inject({ method: 'POST', url: '/api/sign-in', payload: { email: ines.email, password } });
+      for (let i = 0; i < 10; i++) expect((await call(others[i % 2]!, 'a wrong password')).statusCode).toBe(401);
+      for (const app of others) expect((await call(app, TEST_PASSWORD)).statusCode).toBe(429);
+      const owner = postgres(service.database.urls.owner, { max: 1 });
+      const rows = await owner`SELECT t::text AS row FROM auth.failed_try t`;
+      await owner.end();
+      // What is over is gone: the tries of the tests before are an hour old.
+      expect(rows).toHaveLength(1);
+      expect(rows[0]!.row).not.toMatch(/@|127\.0\.0\.1/);
+    } finally {
+      await Promise.all(others.map((app) => app.close()));
+    }
   });
 
   it('an address as a whole has a limit too, with Retry-After', async () => {

@@ -291,6 +291,23 @@ describe('people', () => {
       expect((await signIn(mara.email, 'a fresh sentence')).status).toBe(200);
     });
 
+    it('with the right password alone gets ten times five guesses at the code, and then has to wait', async () => {
+      const lena = await service.person(organisationId, ['technician'], { name: 'Lena' });
+      const begun = await service.call('beginSecondFactor', { cookie: lena.cookie, body: { password: TEST_PASSWORD } });
+      const code = () => totp(begun.body.secret, Date.now());
+      const confirmed = await service.call('confirmSecondFactor', { cookie: lena.cookie, body: { code: code() } });
+      expect(confirmed.status, JSON.stringify(confirmed.body)).toBe(204);
+      for (let i = 0; i < 10; i++) expect((await signIn(lena.email)).body).toEqual({ needsCode: true });
+      expect((await signIn(lena.email)).status).toBe(429);
+      service.clock.advance(5 * 60_000);
+      const again = await signIn(lena.email);
+      const second = (entry: string) => service.call('signInSecond', { body: { code: entry }, cookie: cookiesOf(again) });
+      for (let i = 0; i < 5; i++) expect((await second('000000')).status).toBe(401);
+      expect((await second(code())).status).toBe(401);
+      const entered = await service.call('signInSecond', { body: { code: code() }, cookie: cookiesOf(await signIn(lena.email)) });
+      expect(entered.status, JSON.stringify(entered.body)).toBe(200);
+    });
+
     it('with a second factor asks for the code of the moment or a spare code, each spare one once', async () => {
       const mara = await service.person(organisationId, ['technician'], { name: 'Mara' });
       let cookie = mara.cookie;

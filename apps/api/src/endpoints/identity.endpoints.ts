@@ -4,7 +4,7 @@ import type { SignedInAccount } from '@heatround/platform/accounts';
 import { membershipsOf } from '@heatround/services/identity';
 import type { FastifyInstance } from 'fastify';
 import { type ApiDeps, headersOf, serve } from '../endpoint.ts';
-import { countFailedTries } from '../plugins/failed-tries.ts';
+import { beginTry } from '../plugins/failed-tries.ts';
 import { peopleEndpoints } from './people.endpoints.ts';
 
 export function identityEndpoints(app: FastifyInstance, deps: ApiDeps, signInsPerMinute: number): void {
@@ -21,16 +21,16 @@ export function identityEndpoints(app: FastifyInstance, deps: ApiDeps, signInsPe
     return { ...account, serverAt: new Date(contactAt), memberships, handOver: await Promise.all(handOver) };
   };
 
-  const failedTries = countFailedTries(deps.clock);
   serve(
     app,
     deps,
     endpoints.signIn,
     async ({ body, request, reply }) => {
-      const attempt = failedTries.begin(request.ip, body.email);
+      const attempt = await beginTry(deps, request.ip, body.email);
       const signedIn = await deps.accounts.signIn(body.email, body.password, headersOf(request));
       if (!signedIn) throw new Problem('wrong-sign-in', 'E-mail or password is wrong.');
-      attempt.succeeded();
+      // With a second factor only the code ends the count: else each right password would give new guesses of it.
+      if (signedIn.account !== null) await attempt.succeeded();
       for (const cookie of signedIn.cookies) void reply.header('set-cookie', cookie);
       return signedIn.account === null ? { needsCode: true as const } : describe(signedIn.account);
     },

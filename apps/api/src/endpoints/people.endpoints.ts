@@ -18,7 +18,7 @@ import {
 } from '@heatround/services/people';
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import { type ApiDeps, headersOf, serve } from '../endpoint.ts';
-import { countFailedTries } from '../plugins/failed-tries.ts';
+import { beginTry } from '../plugins/failed-tries.ts';
 
 const withCookies = (reply: FastifyReply, cookies: readonly string[]): void => {
   for (const cookie of cookies) void reply.header('set-cookie', cookie);
@@ -33,7 +33,6 @@ export function peopleEndpoints(
   signInsPerMinute: number,
 ): void {
   const fewTries = { rateLimit: { max: signInsPerMinute, timeWindow: '1 minute' } };
-  const failedTries = countFailedTries(deps.clock);
 
   serve(app, deps, endpoints.engineRoom, ({ scope }) => engineRoom(deps, scope));
   serve(app, deps, endpoints.listMembers, ({ scope }) => listMembers(deps, scope));
@@ -81,8 +80,8 @@ export function peopleEndpoints(
     deps,
     endpoints.forgotPassword,
     async ({ body, request }) => {
-      // Counted like a failed sign-in, so that nobody is flooded with letters.
-      failedTries.begin(request.ip, body.email);
+      // Counted like failed sign-ins, though not among them, so that nobody is flooded with letters.
+      await beginTry(deps, request.ip, `a letter to ${body.email}`);
       // Not waited for: how long it takes would tell whether the address is known.
       void sendRenewal(body.email).catch((error) =>
         deps.log.warn({ reason: String(error) }, 'a link for a new password was not sent'),
@@ -119,10 +118,10 @@ export function peopleEndpoints(
     deps,
     endpoints.changePassword,
     async ({ account, body, request }) => {
-      const attempt = failedTries.begin(request.ip, account.email);
+      const attempt = await beginTry(deps, request.ip, account.email);
       if (!(await deps.accounts.changePassword(account, body.present, body.next, deps.clock.now())))
         throw new Problem('wrong-sign-in', 'The present password is wrong; nothing was changed.');
-      attempt.succeeded();
+      await attempt.succeeded();
       return null;
     },
     fewTries,
@@ -150,10 +149,10 @@ export function peopleEndpoints(
     deps,
     endpoints.beginSecondFactor,
     async ({ account, body, request }) => {
-      const attempt = failedTries.begin(request.ip, account.email);
+      const attempt = await beginTry(deps, request.ip, account.email);
       const made = await deps.accounts.beginSecondFactor(body.password, headersOf(request));
       if (made === null) throw new Problem('wrong-sign-in', 'The password is wrong; nothing was changed.');
-      attempt.succeeded();
+      await attempt.succeeded();
       if (made === 'already')
         throw new Problem('move-not-allowed', 'There is a second factor already. End it first.', [], { allowed: ['end'] });
       return made;
@@ -165,10 +164,10 @@ export function peopleEndpoints(
     deps,
     endpoints.confirmSecondFactor,
     async ({ account, body, request, reply }) => {
-      const attempt = failedTries.begin(request.ip, account.email);
+      const attempt = await beginTry(deps, request.ip, account.email);
       const cookies = await deps.accounts.confirmSecondFactor(body.code, headersOf(request));
       if (cookies === null) throw new Problem('wrong-sign-in', 'This code is not the present one; nothing was changed.');
-      attempt.succeeded();
+      await attempt.succeeded();
       withCookies(reply, cookies);
       return null;
     },
@@ -179,10 +178,10 @@ export function peopleEndpoints(
     deps,
     endpoints.endSecondFactor,
     async ({ account, body, request, reply }) => {
-      const attempt = failedTries.begin(request.ip, account.email);
+      const attempt = await beginTry(deps, request.ip, account.email);
       const cookies = await deps.accounts.endSecondFactor(body.password, headersOf(request));
       if (cookies === null) throw new Problem('wrong-sign-in', 'The password is wrong; nothing was changed.');
-      attempt.succeeded();
+      await attempt.succeeded();
       withCookies(reply, cookies);
       return null;
     },
@@ -199,6 +198,7 @@ export function peopleEndpoints(
           'wrong-sign-in',
           'This code is not the present one, or it took too long. Begin again after some tries.',
         );
+      await deps.accounts.failedTries.clear(request.ip, signedIn.account.email);
       withCookies(reply, signedIn.cookies);
       return describe(signedIn.account) as never;
     },

@@ -9,9 +9,11 @@ import { parseCookies } from 'better-auth/cookies';
 import { twoFactor } from 'better-auth/plugins/two-factor';
 import pg from 'pg';
 import type { Logger } from '../log/index.ts';
+import { type FailedTries, failedTries } from './failed-tries.ts';
 import { type HandOverTokens, handOverTokens } from './hand-over-token.ts';
 import { type Tokens, tokensFor } from './tokens.ts';
 
+export type { FailedTries } from './failed-tries.ts';
 export type { HandOverClaims, HandOverTokens } from './hand-over-token.ts';
 export type { Tokens } from './tokens.ts';
 
@@ -95,6 +97,7 @@ export interface Accounts {
   /** True when these headers carry a session that somebody ended. */
   wasEnded(headers: Headers): Promise<boolean>;
   readonly handOver: HandOverTokens;
+  readonly failedTries: FailedTries;
   /** A new account, or the present one when the e-mail is known. Passwords have 10 to 128 characters. */
   create(account: { email: string; name: string; password: string }): Promise<Account>;
   close(): Promise<void>;
@@ -268,6 +271,7 @@ export function openAccounts(options: { sweepUrl: string; secret: string; public
       return true;
     },
     handOver: handOverTokens(options.secret),
+    failedTries: failedTries(pool, options.secret),
     endOfSession,
     async signIn(email, password, headers) {
       try {

@@ -662,6 +662,7 @@ function WhatGoes({ undo, isDone = false }: { undo: ImportUndo; isDone?: boolean
       <p>
         {goes === '' ? `Nothing ${isDone ? 'went' : 'goes'}.` : `${isDone ? 'Went' : 'Goes'}: ${goes}.`}
         {stays !== '' && ` ${isDone ? 'Stayed' : 'Stays'}: ${stays}.`}
+        {undo.goes.assets !== undefined && ' Rooms and buildings stay, empty or not, for the next file.'}
       </p>
       {undo.examples.length > 0 && (
         <ul>
