@@ -1,6 +1,7 @@
 import type { Conclusion } from '../history/types.ts';
 import { GRADES, type Grade } from '../limits/types.ts';
 import type { Criticality, Point, Quantity } from '../points/types.ts';
+import { isAwake, seasonTurns } from '../rounds/season.ts';
 import { DETECTION, LEGAL_MAXIMUM_DAYS, type NextReading, nextReading, SIGN_TO_FAILURE_DAYS } from './interval.ts';
 
 type Fault = keyof typeof SIGN_TO_FAILURE_DAYS;
@@ -29,9 +30,11 @@ function faultOf({ quantity, loadFamily }: Point): Fault | null {
 
 /**
  * When a point that is not well is read next, and why: one at Watch or worse, or with a forecast that names a date. A point at Fine
- * without one keeps the pace of its round. The shortest time from sign to failure counts.
+ * without one keeps the pace of its round. The shortest time from sign to failure counts. What falls into a sleep waits for its end:
+ * no round comes by before, and nothing runs.
  *
  * @param recent grades of comparable readings since the last reset, newest first.
+ * @param zone of the site; asked for where the point has seasons.
  * @returns null at Fine without a forecast, before any comparable reading, or where the kind of fault is not known.
  * @example nextReadingOf({ point, criticality: 'B', conclusion, recent: ['plan', 'watch'] })?.because // 'forecast'
  */
@@ -40,11 +43,13 @@ export function nextReadingOf({
   criticality,
   conclusion,
   recent,
+  zone,
 }: {
   readonly point: Point;
   readonly criticality: Criticality;
-  readonly conclusion: Pick<Conclusion, 'latestComparable' | 'standing' | 'projections' | 'countsGrade'>;
+  readonly conclusion: Pick<Conclusion, 'latestComparable' | 'standing' | 'projections' | 'countsGrade' | 'seasons'>;
   readonly recent: readonly Grade[];
+  readonly zone?: string | undefined;
 }): NextReading | null {
   const { latestComparable, standing, projections, countsGrade } = conclusion;
   const fault = faultOf(point);
@@ -52,7 +57,7 @@ export function nextReadingOf({
   const counting = projections.find((one) => one.grade === countsGrade && one.show === 'range');
   if (latestComparable === null || fault === null || (grade === 'fine' && counting === undefined)) return null;
   const clean = recent.findIndex((one) => one !== 'fine');
-  return nextReading({
+  const next = nextReading({
     lastReadAt: latestComparable.takenAt,
     earliestAt: counting?.earliestAt ?? null,
     signToFailureDays: SIGN_TO_FAILURE_DAYS[fault][0],
@@ -65,4 +70,13 @@ export function nextReadingOf({
     // What like points show does not confirm intervals yet, so nothing is lengthened.
     classConfirmed: false,
   });
+  if (next === null) return null;
+  const wakesAt = wakingAfter(conclusion.seasons, next.at, zone ?? 'UTC');
+  return wakesAt === null ? next : { ...next, at: wakesAt, sentence: `${next.sentence} It sleeps until then.` };
+}
+
+/** When a point that sleeps at an instant wakes; null: it is awake. */
+function wakingAfter(seasons: Conclusion['seasons'], at: number, zone: string): number | null {
+  if (seasons == null || seasons.length === 0 || seasons.some((season) => isAwake(season, at, zone))) return null;
+  return Math.min(...seasons.flatMap((season) => seasonTurns(season, at, zone).wakesAt ?? []));
 }

@@ -39,6 +39,21 @@ describe('the next reading of a point', () => {
     const joint = aPoint({ quantity: 'like-part-difference', loadFamily: 'electrical' });
     for (const grade of ['watch', 'plan', 'now'] as const) expect(days(joint, grade, null)!.days).toBeLessThanOrEqual(182);
   });
+  it('that falls into a sleep waits until the point wakes', () => {
+    const seasonal = { ...conclusion('watch', null), seasons: [{ fromMonth: 9, toMonth: 4 }] };
+    const ask = (takenAt: number) =>
+      nextReadingOf({
+        point: vibration,
+        criticality: 'B',
+        conclusion: { ...seasonal, latestComparable: { readingId: 'r', takenAt, value: 60 } },
+        recent: ['watch'],
+        zone: 'Europe/Dublin',
+      })!;
+    expect(ask(at).at).toBe(at + 3.75 * DAY);
+    const late = ask(Date.UTC(2026, 3, 29, 9));
+    expect(late.at).toBe(Date.UTC(2026, 7, 31, 23));
+    expect(late.sentence).toMatch(/It sleeps until then\.$/);
+  });
   it('of a level that no fault is known for, or that was never compared, is not proposed', () => {
     expect(days(aPoint({ quantity: 'filling-level', loadFamily: 'none' }), 'plan', null)).toBeNull();
     const unread = concludePoint({ point: vibration, limitSets: [], readings: [], work: [] });

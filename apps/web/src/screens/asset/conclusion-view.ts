@@ -115,7 +115,13 @@ export function sayNextReading(page: AssetPage, at: PointPage, now: number): str
   const recent = at.readings.flatMap((row) =>
     row.counts && row.grade !== null && row.comparability !== 'not-judged' && Date.parse(row.takenAt) > since ? row.grade : [],
   );
-  const next = nextReadingOf({ point: at.point, criticality: page.criticality, conclusion: at.conclusion, recent });
+  const next = nextReadingOf({
+    point: at.point,
+    criticality: page.criticality,
+    conclusion: at.conclusion,
+    recent,
+    zone: page.place.zone,
+  });
   if (next === null) return null;
   const day = sayDay(next.at, page.place.zone, now);
   const due = next.at <= now ? `Read it now: the next reading was to come by ${day}.` : `Read it again by ${day}.`;
