@@ -1,5 +1,5 @@
 import { GRADE_WORDS } from '../limits/check.ts';
-import { isAwake, seasonTurns } from '../rounds/season.ts';
+import { wakesAfter } from '../rounds/season.ts';
 import { sayAbout, sayDate, sayDay, sayMonth } from '../time/say.ts';
 import { differenceUnit, sayFigure, sayNumber, withUnit } from '../units/index.ts';
 import type { Gate } from '../verdict/types.ts';
@@ -75,17 +75,13 @@ export function trendAt(
   zone: string,
   now: number,
 ): Conclusion['trend'] | 'asleep' {
-  return isAsleep(seasons, zone, now) ? 'asleep' : trend;
+  return wakesAfter(seasons ?? null, now, zone) === null ? trend : 'asleep';
 }
-
-const isAsleep = (seasons: Conclusion['seasons'], zone: string, now: number): boolean =>
-  seasons != null && seasons.length > 0 && !seasons.some((season) => isAwake(season, now, zone));
 
 /** "asleep until 1 May"; the first of its seasons to begin. */
 function saySleep(seasons: Conclusion['seasons'], { zone, now }: Telling): string | null {
-  if (now === null || !isAsleep(seasons, zone, now)) return null;
-  const wakes = seasons!.flatMap((season) => seasonTurns(season, now, zone).wakesAt ?? []);
-  return `asleep until ${sayDay(Math.min(...wakes), zone, now)}`;
+  const wakesAt = now === null ? null : wakesAfter(seasons ?? null, now, zone);
+  return wakesAt === null ? null : `asleep until ${sayDay(wakesAt, zone, now ?? undefined)}`;
 }
 
 /** "was expected at … and has not been read since …: read it now", when every date that may be named has passed; else null. */

@@ -1,7 +1,7 @@
 import type { Conclusion } from '../history/types.ts';
 import { GRADES, type Grade } from '../limits/types.ts';
 import type { Criticality, Point, Quantity } from '../points/types.ts';
-import { isAwake, seasonTurns } from '../rounds/season.ts';
+import { wakesAfter } from '../rounds/season.ts';
 import { DETECTION, LEGAL_MAXIMUM_DAYS, type NextReading, nextReading, SIGN_TO_FAILURE_DAYS } from './interval.ts';
 
 type Fault = keyof typeof SIGN_TO_FAILURE_DAYS;
@@ -71,12 +71,6 @@ export function nextReadingOf({
     classConfirmed: false,
   });
   if (next === null) return null;
-  const wakesAt = wakingAfter(conclusion.seasons, next.at, zone ?? 'UTC');
+  const wakesAt = wakesAfter(conclusion.seasons ?? null, next.at, zone ?? 'UTC');
   return wakesAt === null ? next : { ...next, at: wakesAt, sentence: `${next.sentence} It sleeps until then.` };
-}
-
-/** When a point that sleeps at an instant wakes; null: it is awake. */
-function wakingAfter(seasons: Conclusion['seasons'], at: number, zone: string): number | null {
-  if (seasons == null || seasons.length === 0 || seasons.some((season) => isAwake(season, at, zone))) return null;
-  return Math.min(...seasons.flatMap((season) => seasonTurns(season, at, zone).wakesAt ?? []));
 }

@@ -21,5 +21,6 @@ export {
   type SeasonTurns,
   seasonTurns,
   WAKE_UP_DAYS,
+  wakesAfter,
 } from './season.ts';
 export * from './stops.ts';

@@ -72,5 +72,16 @@ export function seasonTurns(season: Season | null, at: number, zone: string): Se
   return turns;
 }
 
+/**
+ * When a point wakes that sleeps at an instant.
+ * @param seasons of the routes that come by; null or none: awake all year.
+ * @returns null where it is awake.
+ * @example wakesAfter([{ fromMonth: 5, toMonth: 9 }], newYear, 'Europe/Dublin') // the first of May
+ */
+export function wakesAfter(seasons: readonly Season[] | null, at: number, zone: string): number | null {
+  if (seasons === null || seasons.length === 0 || seasons.some((season) => isAwake(season, at, zone))) return null;
+  return Math.min(...seasons.flatMap((season) => seasonTurns(season, at, zone).wakesAt ?? []));
+}
+
 /** Days ahead in which a waking is announced. */
 export const WAKE_UP_DAYS = 14;
