@@ -95,6 +95,23 @@ it('a reading that comes late tells otherwise, and the count follows', async () 
   expect(revised.histories).toBe(1);
 });
 
+it('stands when so many readings follow that those which decided it are no longer looked at', async () => {
+  const before = await outcomes();
+  const from = START + 24 * WEEK;
+  // A logger that writes every minute, above 80 °C as before.
+  for (let batch = 0; batch < 3; batch++) {
+    const facts = Array.from({ length: 190 }, (_, i) =>
+      readingFact(pointId, '82.0', { takenAt: new Date(from + (batch * 190 + i + 1) * 60_000).toISOString() }),
+    );
+    expect((await planner.submit(facts)).status).toBe(200);
+  }
+  await service.concludeAll();
+  const after = await outcomes();
+  const decided = (rows: typeof before) =>
+    rows.filter(({ limit, outcome }) => limit === 80 && outcome !== null).map(({ outcome }) => outcome);
+  expect(decided(after)).toEqual(decided(before));
+});
+
 it('work that comes first ends the watch; the diary says so', async () => {
   const at = new Date(START + 25 * WEEK).toISOString();
   const { body: reply } = await planner.submit([
