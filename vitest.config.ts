@@ -1,7 +1,13 @@
 import { defineConfig } from 'vitest/config';
 
 // Files of one worker share what they import: importing is a quarter of the time of a run.
-const shared = { pool: 'forks', isolate: false, testTimeout: 20_000, hookTimeout: 60_000 } as const;
+const shared = {
+  pool: 'forks',
+  isolate: false,
+  testTimeout: 20_000,
+  hookTimeout: 60_000,
+  expect: { poll: { timeout: 10_000 } },
+} as const;
 /** Puts another module in the place of one that others have loaded. */
 const ALONE = 'tests/unit/domain/projection/worked-cases.test.ts';
 

@@ -591,6 +591,42 @@ describe('screens of findings and orders', () => {
   }
 });
 
+test('a stop that is opened outside a walk says what is reported there, and without signal what keeping will do', {
+  timeout: 60_000,
+}, async () => {
+  const reported = await finding('Condensate pump');
+  const { roomId } = (await world.people.planner.call('getAsset', { params: { assetId: world.ironer.id } })).body.place;
+  const fresh = await world.service.asset(world.people.planner, roomId, {
+    tag: `R-${++made}`,
+    name: 'Feed pump',
+    points: [{ name: 'Housing', regreasingGateHours: 0 }],
+  });
+  const { page, context, errors } = await world.enter(world.people.technician);
+  const type = async (assetId: string, pointId: string): Promise<void> => {
+    await page.goto(`/stop/${assetId}/${pointId}`);
+    const key = page.getByRole('button', { name: 'Seen, go on' });
+    await Promise.race([key.waitFor(), page.getByRole('button', { name: /Could not read it/ }).waitFor()]);
+    if (await key.isVisible()) await key.click();
+    for (const text of ['91', '96', '25']) {
+      if ((await page.locator('.entrykeys .main').count()) === 0) break;
+      await page.keyboard.type(text);
+      await page.locator('.entrykeys .main').click();
+    }
+  };
+  await type(reported.assetId, reported.pointId);
+  await page.getByText('Nothing to report twice.').waitFor();
+  await shoot(page, 'stop-reported-phone');
+  await type(fresh.id, fresh.pointIds[0]!);
+  await page.getByText('Not reported yet.').waitFor();
+  // Where nobody answers, nobody knows.
+  await page.route('**/api/findings*', (route) => route.abort());
+  await page.reload();
+  await type(fresh.id, fresh.pointIds[0]!);
+  await page.getByText('If it is reported already, the reading joins that report.').waitFor();
+  expect(errors).toEqual([]);
+  await context.close();
+});
+
 test('a manager sees an overdue order first once the clock has moved on', { timeout: 60_000 }, async () => {
   const { orderId } = await agreed('Boiler feed pump');
   await world.service.db.acrossTenants('a demo for this test', (db) =>

@@ -306,6 +306,15 @@ describe('people', () => {
       expect((await second(code())).status).toBe(401);
       const entered = await service.call('signInSecond', { body: { code: code() }, cookie: cookiesOf(await signIn(lena.email)) });
       expect(entered.status, JSON.stringify(entered.body)).toBe(200);
+      // The right code ended the count.
+      for (let i = 0; i < 10; i++) expect((await signIn(lena.email)).body).toEqual({ needsCode: true });
+      expect((await signIn(lena.email)).status).toBe(429);
+      // Asking for what is there already ends none, since no password was looked at.
+      const asked = () => service.call('beginSecondFactor', { cookie: cookiesOf(entered), body: { password: 'whatever it is' } });
+      expect((await asked()).status).toBe(429);
+      service.clock.advance(5 * 60_000);
+      for (let i = 0; i < 10; i++) expect((await asked()).status).toBe(409);
+      expect((await asked()).status).toBe(429);
     });
 
     it('with a second factor asks for the code of the moment or a spare code, each spare one once', async () => {

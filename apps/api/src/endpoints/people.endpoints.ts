@@ -152,9 +152,10 @@ export function peopleEndpoints(
       const attempt = await beginTry(deps, request.ip, account.email);
       const made = await deps.accounts.beginSecondFactor(body.password, headersOf(request));
       if (made === null) throw new Problem('wrong-sign-in', 'The password is wrong; nothing was changed.');
-      await attempt.succeeded();
+      // Said before the password was looked at, so it ends no count.
       if (made === 'already')
         throw new Problem('move-not-allowed', 'There is a second factor already. End it first.', [], { allowed: ['end'] });
+      await attempt.succeeded();
       return made;
     },
     fewTries,

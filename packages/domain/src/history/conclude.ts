@@ -9,7 +9,7 @@ import { DEFINITION_OF } from '../points/quantities/index.ts';
 import type { Point } from '../points/types.ts';
 import { displayProjection, type Projection, type ProjectionInput, projectTimeToLimit, trendWord } from '../projection/index.ts';
 import { awakeTime } from '../rounds/awake-time.ts';
-import type { Season } from '../rounds/season.ts';
+import { seasonsThatSleep } from '../rounds/season.ts';
 import { becauseOf, sayVerdict } from '../verdict/assess.ts';
 import type { Gate } from '../verdict/types.ts';
 import { type JudgedHistory, judgeHistory } from './judge.ts';
@@ -17,7 +17,8 @@ import { standingOf } from './standing.ts';
 import type { AsRead, ConcludeInput, Conclusion, JudgedReading, LimitProjection } from './types.ts';
 
 const DAY = 86_400_000;
-const ASLEEP_PACE = 1e-6;
+/** Asleep, time still passes at this pace, so that what was read and done meanwhile keeps its order; years of it are no span. */
+export const ASLEEP_PACE = 1e-9;
 
 /**
  * Everything that follows from the facts of a point: latest verdict, standing grade, base, reset, trend, and when each limit
@@ -64,7 +65,7 @@ export function concludePoint(input: ConcludeInput): Conclusion {
     projections,
     countsGrade,
     trend: counting === undefined ? null : trendWord(counting.projection),
-    seasons: seasonsOf(input),
+    seasons: seasonsThatSleep(input.seasons),
     confidence: counting?.shown.confidence ?? null,
     noise: counting?.projection.noise ?? null,
   };
@@ -130,6 +131,7 @@ interface Series {
   instantOf(day: number): number;
   readonly cutAt: number;
   readonly last: JudgedReading;
+  readonly isSeasonal: boolean;
 }
 
 /**
@@ -144,9 +146,8 @@ function seriesOf({ readings, reset, point }: JudgedHistory, known: ConcludeInpu
   if (last === undefined || first === undefined) return null;
   const startAt = first.reading.takenAt;
   const cutAt = last.reading.takenAt;
-  const lived = awakeTime(seasonsOf(known), known.zone ?? 'UTC');
-  const isSeasonal = seasonsOf(known) !== null;
-  // Asleep, time still passes a millionth of its pace, so that what was read and done meanwhile keeps its order.
+  const lived = awakeTime(seasonsThatSleep(known.seasons), known.zone ?? 'UTC');
+  const isSeasonal = seasonsThatSleep(known.seasons) !== null;
   const dayOf = (at: number): number => (lived.between(startAt, at) + (isSeasonal ? (at - startAt) * ASLEEP_PACE : 0)) / DAY;
   const cutDay = dayOf(cutAt);
   const { follows } = DEFINITION_OF[point.quantity];
@@ -158,10 +159,21 @@ function seriesOf({ readings, reset, point }: JudgedHistory, known: ConcludeInpu
   const airs = comparable.flatMap(({ reading }) => ambientOf(reading) ?? []);
   const referenceAmbientC = ownZero ? 0 : followsAir ? (point.referenceAmbientC ?? median(airs)) : null;
   return {
-    // From the last reading on, so that nothing has to pass for a reading that was taken while the point sleeps.
-    instantOf: (day) => Math.round(day < cutDay ? lived.ahead(startAt, day * DAY) : lived.ahead(cutAt, (day - cutDay) * DAY)),
+    instantOf(day) {
+      if (day >= cutDay) return Math.round(lived.ahead(cutAt, (day - cutDay) * DAY));
+      if (!isSeasonal) return Math.round(startAt + day * DAY);
+      // The first instant at which this day has come; a sleep is short by days and long by the calendar, so it is searched for.
+      let [before, after] = [startAt - 1, cutAt];
+      while (after - before > 1) {
+        const middle = Math.floor((before + after) / 2);
+        if (dayOf(middle) >= day) after = middle;
+        else before = middle;
+      }
+      return after;
+    },
     cutAt,
     last,
+    isSeasonal,
     input: {
       readings: comparable.flatMap(({ reading }) => {
         const { value } = measure(point, reading);
@@ -180,11 +192,6 @@ function seriesOf({ readings, reset, point }: JudgedHistory, known: ConcludeInpu
       likePointNoise: known.likePointNoise ?? usualNoise(point),
     },
   };
-}
-
-/** null: awake all year. */
-function seasonsOf({ seasons }: ConcludeInput): readonly Season[] | null {
-  return seasons == null || seasons.length === 0 ? null : seasons;
 }
 
 /** A temperature read by hand from a distance scatters by 1.5 K, the difference of two spots of one picture by 1 K (common practice, no source). */
@@ -225,7 +232,7 @@ function toInstants(
   grade: LimitGrade,
   limit: number,
   direction: 'high' | 'low',
-  { input: { cutDay }, cutAt, last, instantOf }: Series,
+  { input: { cutDay }, cutAt, last, instantOf, isSeasonal }: Series,
 ): LimitProjection {
   const display = displayProjection(projection);
   const at = (days: number | null): number | null => (days === null ? null : instantOf(cutDay + days));
@@ -257,6 +264,9 @@ function toInstants(
   }
   return {
     ...common,
+    ...(isSeasonal
+      ? { awakeDays: { earliest: projection.p10Days, likely: projection.p50Days, latest: projection.p90Days } }
+      : {}),
     earliestAt: at(projection.p10Days),
     likelyAt: at(projection.p50Days),
     latestAt: at(projection.p90Days),

@@ -1,6 +1,8 @@
 import { type DiaryForecast, type ForecastOutcome, scoreForecast } from '../projection/diary.ts';
+import { awakeTime } from '../rounds/awake-time.ts';
+import { seasonsThatSleep } from '../rounds/season.ts';
 import { isReset } from './around.ts';
-import { comparedValue } from './conclude.ts';
+import { ASLEEP_PACE, comparedValue } from './conclude.ts';
 import { judgeHistory } from './judge.ts';
 import type { ConcludeInput } from './types.ts';
 
@@ -17,5 +19,24 @@ export function outcomesOf(input: ConcludeInput, forecasts: readonly DiaryForeca
     .filter(({ isComparable }) => isComparable)
     .map((one) => ({ at: one.reading.takenAt, value: comparedValue(point, one) }));
   const resets = input.work.filter(({ work }) => isReset(point, work)).map(({ takenAt }) => takenAt);
-  return forecasts.map((forecast) => scoreForecast(forecast, compared, resets));
+  const seasons = seasonsThatSleep(input.seasons);
+  if (seasons === null) return forecasts.map((forecast) => scoreForecast(forecast, compared, resets));
+  // A crossing between two readings is looked for where the point was awake: half of a winter lies on no way to a limit.
+  const { between } = awakeTime(seasons, input.zone ?? 'UTC');
+  const origin = compared[0]?.at ?? 0;
+  const told = (at: number): number => between(origin, at) + (at - origin) * ASLEEP_PACE;
+  const soFar = compared.map(({ at, value }) => ({ at: told(at), value }));
+  const worked = resets.map(told);
+  return forecasts.map((forecast) =>
+    scoreForecast(
+      {
+        ...forecast,
+        cutAt: told(forecast.cutAt),
+        earliestAt: told(forecast.earliestAt),
+        latestAt: forecast.latestAt === null ? null : told(forecast.latestAt),
+      },
+      soFar,
+      worked,
+    ),
+  );
 }

@@ -85,6 +85,8 @@ export interface LimitProjection {
   readonly spanDays: number;
   /** Reason over-limit, although the last comparable reading is not over it: that reading. */
   readonly lastRead?: AsRead | null | undefined;
+  /** The dates in days awake from the cut, for a point that sleeps; else they are those of the calendar. */
+  readonly awakeDays?: { readonly earliest: number; readonly likely: number | null; readonly latest: number | null } | undefined;
   /** The newest comparable readings, where the projection leans little on them; absent in a kept one of an earlier version. */
   readonly apart?: Apart | null | undefined;
 }

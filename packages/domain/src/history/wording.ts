@@ -15,9 +15,13 @@ const LONG_AGO = 90 * DAY;
 const limitWords = (projection: LimitProjection, unit: string): string => withUnit(sayFigure(projection.limit), unit);
 
 /** May this instant be named as a date at all? */
-function isNameable(at: number, { cutAt, spanDays }: LimitProjection): boolean {
+function isNameable(at: number, projection: LimitProjection): boolean {
+  const { cutAt, spanDays, awakeDays, earliestAt, likelyAt } = projection;
   const days = (at - cutAt) / DAY;
-  return days <= FARTHEST_DAYS && days <= FAR_SPANS * spanDays;
+  if (days > FARTHEST_DAYS) return false;
+  // The observed period of a point that sleeps is told in days awake, so what lies ahead of it is too.
+  const which = at === earliestAt ? 'earliest' : at === likelyAt ? 'likely' : 'latest';
+  return (awakeDays?.[which] ?? days) <= FAR_SPANS * spanDays;
 }
 
 /** Where and when something is said: years that differ from the present one are named. */
@@ -65,8 +69,9 @@ function sayApart({ apart, direction }: LimitProjection, unit: string): string {
   const size = Math.abs(apart.by);
   const by = withUnit(sayNumber(size, size < 1 ? 2 : size < 10 ? 1 : 0), differenceUnit(unit));
   const whence = `${which} ${by} ${apart.by > 0 ? 'above' : 'below'} what those before say, far more than readings scatter here`;
+  const count = apart.readings === 1 ? 'hardly counts' : 'hardly count';
   const nearer = direction === 'high' ? apart.by > 0 : apart.by < 0;
-  return ` ${whence}, and hardly count yet.${nearer ? ' Read it again: if it stays there, the limit comes sooner.' : ''}`;
+  return ` ${whence}, and ${count} yet.${nearer ? ' Read it again: if it stays there, the limit comes sooner.' : ''}`;
 }
 
 /** The trend as it stands at a moment: a point out of its season is asleep. */
@@ -403,7 +408,9 @@ export function sayEvidence(
 /** " Its time runs from May to September; asleep until 1 May.": empty for a point that is awake all year. */
 function saySeasons(seasons: Conclusion['seasons'], telling: Telling): string {
   if (seasons == null || seasons.length === 0) return '';
-  const spans = seasons.map(({ fromMonth, toMonth }) => `${sayMonth(fromMonth)} to ${sayMonth(toMonth)}`);
+  const spans = seasons.map(({ fromMonth, toMonth }) =>
+    fromMonth === toMonth ? sayMonth(fromMonth) : `${sayMonth(fromMonth)} to ${sayMonth(toMonth)}`,
+  );
   const sleep = saySleep(seasons, telling);
   return ` Only the time awake counts, ${[...new Set(spans)].join(' and ')}${sleep === null ? '' : `; ${sleep}`}.`;
 }

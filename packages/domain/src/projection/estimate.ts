@@ -155,7 +155,10 @@ function noiseInUnit(fit: Fit, frame: Frame): number {
 }
 
 /** Newest entries stand for one reading each: so many are never condensed. */
-function apartOf({ residual, residualSize }: Fit, frame: Frame): Apart | null {
+function apartOf(fit: Fit, frame: Frame): Apart | null {
+  const { residual, residualSize } = fit;
+  // A step that is believed has taken them in.
+  if (probabilityOfShift(fit) > STEP_NAMED) return null;
   const last = residual.length - 1;
   const side = Math.sign(residual[last]!);
   const isApart = (i: number): boolean => residualSize[i]! > APART_SD ** 2 && Math.sign(residual[i]!) === side;
@@ -166,6 +169,12 @@ function apartOf({ residual, residualSize }: Fit, frame: Frame): Apart | null {
   if (readings === 0 || readings * 2 > residual.length) return null;
   const by = (median([...residual.subarray(from)]) ?? Number.NaN) * frame.sign * frame.unit;
   return Number.isFinite(by) ? { readings, by } : null;
+}
+
+function probabilityOfShift({ hypotheses, candidates }: Fit): number {
+  let sum = 0;
+  for (let h = 0; h < hypotheses.count; h++) if (candidates[hypotheses.owner[h]!]!.shiftSd > 0) sum += hypotheses.probability[h]!;
+  return sum;
 }
 
 function exponentSdOf({ hypotheses }: Fit): number {

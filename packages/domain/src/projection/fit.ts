@@ -39,7 +39,7 @@ export interface Fit {
   readonly baseline: number;
   readonly margin: number;
   readonly loadExponent: number;
-  /** Averaged residual of each entry, value minus curve, in units of the sample. */
+  /** Residual of each entry under the most probable hypothesis without a shift, value minus curve, in units of the sample. */
   readonly residual: Float64Array;
   /** The same in standard deviations of that entry, squared. */
   readonly residualSize: Float64Array;
@@ -72,8 +72,6 @@ class ShapeFit {
   private readonly exponentColumn: Float64Array;
   /** Averaged level at each reading. */
   private readonly level: Float64Array;
-  /** What load and ambient add, averaged. */
-  private readonly effects = new Float64Array(MAX_SHARED - 1);
   private readonly covariates: readonly Float64Array[];
   private readonly averages: ResidualAverages;
 
@@ -143,17 +141,27 @@ class ShapeFit {
     };
   }
 
-  /**
-   * By the averages of the last round but one: the weights of the last one rest on them. What that round found for the exponent is in
-   * the load factor by now.
-   */
+  /** Of the most probable hypothesis without a shift: a step would take the newest readings for its own. */
   private residuals(): Pick<Fit, 'residual' | 'residualSize'> {
-    const { target, loadFactor, level, baseline, covariates, exponentColumn, effects } = this;
+    const { hypotheses, candidates, sample, target, loadFactor, covariates, growth } = this;
+    let best = 0;
+    let most = -1;
+    for (let h = 0; h < hypotheses.count; h++) {
+      if (candidates[hypotheses.owner[h]!]!.shiftSd > 0 || hypotheses.probability[h]! <= most) continue;
+      [best, most] = [h, hypotheses.probability[h]!];
+    }
+    const { bend, riseFrom, riseSlope } = candidates[hypotheses.owner[best]!]!;
+    const at = best * COEFFICIENTS;
+    const { coefficients } = hypotheses;
     const residual = target.map((value, i) => {
-      const added = covariates.reduce((sum, column, c) => (column === exponentColumn ? sum : sum + effects[c]! * column[i]!), 0);
-      return value - loadFactor[i]! * (level[i]! - baseline) - added;
+      const rise = bend !== null ? bend[i]! : i < riseFrom ? 0 : 1 - riseSlope * sample.timeLeft[i]!;
+      const level = coefficients[at + LEVEL]! + coefficients[at + RISE]! * rise;
+      const effects = covariates.reduce((sum, column, c) => sum + coefficients[at + COVARIATE + c]! * column[i]!, 0);
+      return value - loadFactor[i]! * level - effects;
     });
-    return { residual, residualSize: target.map((_, i) => this.sizeOf(i)) };
+    const variance = hypotheses.variance[best]!;
+    const residualSize = residual.map((one, i) => (sample.groupWeight[i]! * one * one) / (variance * growth[i]! * growth[i]!));
+    return { residual, residualSize };
   }
 
   /** Covariates, target (baseline taken out, or cancellation eats the noise) and the running sums of this round. */
@@ -236,7 +244,6 @@ class ShapeFit {
     const { hypotheses, candidates, averages, level } = this;
     const { probability, coefficients } = hypotheses;
     averages.clear();
-    this.effects.fill(0);
     let variance = 0;
     let exponentStep = 0;
     for (let h = 0; h < hypotheses.count; h++) {
@@ -244,7 +251,6 @@ class ShapeFit {
       variance += probability[h]! * hypotheses.variance[h]!;
       exponentStep += probability[h]! * coefficients[at + COVARIATE]!;
       if (probability[h]! < NEGLIGIBLE) continue;
-      for (let c = 0; c < this.effects.length; c++) this.effects[c]! += probability[h]! * coefficients[at + COVARIATE + c]!;
       averages.add(candidates[hypotheses.owner[h]!]!, probability[h]!, hypotheses.variance[h]!, coefficients, at);
     }
     averages.finish();
@@ -276,14 +282,12 @@ class ShapeFit {
   }
 
   private renewWeights(): void {
-    const { weights } = this;
-    for (let i = 0; i < weights.length; i++) weights[i] = (ROBUST_FREEDOM + 1) / (ROBUST_FREEDOM + this.sizeOf(i));
-  }
-
-  /** Squared residual of an entry in variances of its own. */
-  private sizeOf(i: number): number {
-    const { sample, averages, growth } = this;
-    return (sample.groupWeight[i]! * averages.squareOverVariance[i]!) / (growth[i]! * growth[i]!);
+    const { sample, weights, growth } = this;
+    const { squareOverVariance } = this.averages;
+    for (let i = 0; i < sample.count; i++) {
+      const size = (sample.groupWeight[i]! * squareOverVariance[i]!) / (growth[i]! * growth[i]!);
+      weights[i] = (ROBUST_FREEDOM + 1) / (ROBUST_FREEDOM + size);
+    }
   }
 }
 

@@ -5,7 +5,7 @@
 import type { Shape } from './shapes.ts';
 
 /** Written beside every stored projection. Change it whenever a figure or a step of the method changes. */
-export const PROJECTION_METHOD = 'shape-average/3';
+export const PROJECTION_METHOD = 'shape-average/4';
 
 /** Degrees of freedom of the Student-t weights: a reading 8 standard deviations off counts about a twelfth of a typical one. */
 export const ROBUST_FREEDOM = 5;

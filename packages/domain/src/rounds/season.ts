@@ -72,6 +72,13 @@ export function seasonTurns(season: Season | null, at: number, zone: string): Se
   return turns;
 }
 
+/** The seasons of a point that sleeps at all; null: awake all year, by one season or by several together. */
+export function seasonsThatSleep(seasons: readonly Season[] | null | undefined): readonly Season[] | null {
+  if (seasons == null || seasons.length === 0) return null;
+  for (let month = 1; month <= 12; month++) if (!seasons.some((season) => isMonthAwake(season, month))) return seasons;
+  return null;
+}
+
 /**
  * When a point wakes that sleeps at an instant.
  * @param seasons of the routes that come by; null or none: awake all year.

@@ -92,7 +92,11 @@ export async function concludePoints(
       made.filter(({ pointId }) => own.has(pointId)),
       computedAt,
     );
-    await writeOutcomes(db, [...concluded.values()], computedAt);
+    await writeOutcomes(
+      db,
+      [...concluded.values()].filter(({ conclusion }) => own.has(conclusion.pointId)),
+      computedAt,
+    );
     // A retired point has nothing to conclude and is done with as well; coming back raises its revision.
     await db.$executeRaw(sql`
       UPDATE point_revision r SET concluded = greatest(r.concluded, d.revision)

@@ -78,13 +78,13 @@ export async function writeOutcomes(
     const { point } = input;
     const resets = input.work.filter(({ work }) => isReset(point, work)).map(({ takenAt }) => takenAt);
     const outcomes = outcomesOf(input, forecasts.map(toDiary));
-    const knownSince = Math.min(...input.readings.map(({ takenAt }) => takenAt));
     return forecasts.flatMap(({ grade, revision, method, cutAt, was }, i) => {
       const outcome = outcomes[i] === 'open' ? null : outcomes[i];
       if (outcome === was) return [];
-      // What decided it may have left the window of readings since; it stands.
-      if (was !== null && cutAt.getTime() < knownSince) return [];
       const begun = Math.max(...resets.filter((reset) => reset <= cutAt.getTime()));
+      // What decided it may have left the window of readings of its history since; it stands.
+      const isKnown = input.readings.some(({ takenAt }) => takenAt > begun && takenAt <= cutAt.getTime());
+      if (was !== null && !isKnown) return [];
       const since = Number.isFinite(begun) ? new Date(begun).toISOString() : '-infinity';
       return [{ pointId, grade, revision: String(revision), method, was, outcome, since, quantity: point.quantity }];
     });

@@ -5,6 +5,7 @@ import {
   judgeHistory,
   type KindOfWork,
   openingSentence,
+  outcomesOf,
   parseReading,
   type Reading,
   sayEvidence,
@@ -133,6 +134,37 @@ describe('readings', () => {
     const repaired = conclude([], { ...known, readings: [...readings, tried], work: [work('repaired', Date.UTC(2025, 0, 20))] });
     expect(repaired.comparableCount).toBe(7);
     expect(repaired.projections.find(({ grade }) => grade === 'plan')!.readingCount).toBe(7);
+  });
+
+  it('D28: what was read asleep alone forecasts nothing, and a step in the sleep is dated when it was', () => {
+    const known = { seasons: [{ fromMonth: 5, toMonth: 9 }], zone: 'Europe/Dublin' };
+    const winter = Date.UTC(2025, 10, 3, 9);
+    const asleep = conclude([], { ...known, readings: series(rising(8, 60, 1.1), 14, winter) });
+    for (const one of asleep.projections) expect(one).toMatchObject({ show: 'none', reason: 'span-too-short', earliestAt: null });
+    expect(conclude([], { readings: series(rising(8, 60, 1.1), 14, winter) }).projections[0]!.show).toBe('range');
+    const summer = series(rising(20, 60, 0), 7, Date.UTC(2025, 4, 6, 9));
+    const after = series(rising(4, 66, 0), 10, Date.UTC(2025, 11, 15, 9));
+    const stepped = conclude([], { ...known, readings: [...summer, ...after] });
+    for (const { stepAt, cutAt } of stepped.projections) if (stepAt !== null) expect(stepAt).toBeLessThanOrEqual(cutAt);
+  });
+
+  it('D28: how far ahead a date may be named is told in time awake, as the observed period is', () => {
+    const readings = series(rising(12, 65, 0.8), 5, Date.UTC(2025, 6, 20, 9));
+    const conclusion = conclude([], { readings, seasons: [{ fromMonth: 5, toMonth: 9 }], zone: 'Europe/Dublin' });
+    const plan = conclusion.projections.find(({ grade }) => grade === 'plan')!;
+    expect(plan.latestAt).not.toBeNull();
+    expect(new Date(plan.latestAt!).getUTCFullYear()).toBe(2026);
+    expect(sayProjection(plan, '°C', 'Europe/Dublin')).toMatch(/^Likely at 80.°C (between|by) .+ \((80|90).%\), about/);
+  });
+
+  it('D28: a forecast that waits for the season is held against the time awake', () => {
+    const [autumn, spring] = [Date.UTC(2025, 8, 20, 9), Date.UTC(2026, 4, 10, 9)];
+    const readings = series([77, 77.5, 78], 5, autumn - 10 * DAY).concat(series([81, 81.4], 5, spring));
+    const [earliestAt, latestAt] = [Date.UTC(2026, 4, 2), Date.UTC(2026, 4, 12)];
+    const given = { cutAt: autumn, earliestAt, likelyAt: null, latestAt, limit: 80, direction: 'high' } as const;
+    const known = { point: aPoint(), limitSets: [bearingLimits], readings, work: [] };
+    expect(outcomesOf({ ...known, seasons: [{ fromMonth: 5, toMonth: 9 }], zone: 'Europe/Dublin' }, [given])).toEqual(['hit']);
+    expect(outcomesOf(known, [given])).toEqual(['early']);
   });
 });
 

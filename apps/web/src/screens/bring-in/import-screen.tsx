@@ -13,6 +13,8 @@ import { KIND_NAMES, sayQuantity, saySummary, sayUndo, TARGETS, type Target } fr
 import './bring-in.css';
 
 const AGAIN_MS = 700;
+/** Changes what is chosen by what is chosen at that moment. */
+type ChangeMapping = (of: (mapping: ImportMapping) => ImportMapping) => void;
 type MakeMissing = NonNullable<ImportMapping['makeMissing']>;
 
 /** One import: columns are named, everything is tried, then it is brought in. Everything stands on the server, so a reload resumes. */
@@ -20,14 +22,23 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
   const importId = parameters.importId ?? '';
   const [view, setView] = useState<ImportView | null>(null);
   const [mapping, setMapping] = useState<ImportMapping | null>(null);
+  // What was chosen counts from its press on, before the screen shows it: the next press may come sooner.
+  const chosen = useRef<ImportMapping | null>(null);
+  const choose = useCallback((fresh: ImportMapping): void => {
+    chosen.current = agree(fresh);
+    setMapping(chosen.current);
+  }, []);
   const [trouble, setTrouble] = useState<unknown>(null);
   const [isNaming, setNaming] = useState(false);
   const timer = useRef<ReturnType<typeof setTimeout> | undefined>(undefined);
 
-  const take = useCallback((fresh: ImportView) => {
-    setView(fresh);
-    setMapping((before) => before ?? agree(fresh.mapping ?? fresh.proposal));
-  }, []);
+  const take = useCallback(
+    (fresh: ImportView) => {
+      setView(fresh);
+      if (chosen.current === null) choose(fresh.mapping ?? fresh.proposal);
+    },
+    [choose],
+  );
   const fetchView = useCallback(async (): Promise<void> => {
     clearTimeout(timer.current);
     try {
@@ -46,10 +57,10 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
   }, [fetchView]);
 
   const check = async (): Promise<void> => {
-    if (mapping === null) return;
+    if (chosen.current === null) return;
     setTrouble(null);
     try {
-      take(await call('checkImport', { params: { importId }, body: { mapping } }));
+      take(await call('checkImport', { params: { importId }, body: { mapping: chosen.current } }));
       setNaming(false);
       await fetchView();
     } catch (failed) {
@@ -100,7 +111,7 @@ export function ImportScreen({ parameters }: { parameters: Record<string, string
         <Naming
           view={view}
           mapping={mapping}
-          setMapping={(fresh) => setMapping(agree(fresh))}
+          change={(of) => chosen.current !== null && choose(of(chosen.current))}
           refusal={refusal}
           onCheck={() => void check()}
         />
@@ -179,13 +190,13 @@ const pointed = (pointer: string): string | null =>
 function Naming({
   view,
   mapping,
-  setMapping,
+  change,
   refusal,
   onCheck,
 }: {
   view: ImportView;
   mapping: ImportMapping;
-  setMapping: (mapping: ImportMapping) => void;
+  change: ChangeMapping;
   refusal: Refusal | null;
   onCheck: () => void;
 }) {
@@ -226,24 +237,19 @@ function Naming({
       .filter((text) => text !== '')
       .join(' · ');
   };
-  const choose = (word: string, column: string): void => {
-    const columns = { ...mapping.columns };
-    if (column === '') delete columns[word];
-    else columns[word] = column;
-    // The column of the limit and the one for points that are made are the same thing.
-    const { makeMissing: made } = mapping;
-    const makeMissing =
-      word === 'limit' && made !== null && made.limitColumn === (mapping.columns.limit ?? null)
-        ? { ...made, limitColumn: column === '' ? null : column }
-        : made;
-    setMapping({ ...mapping, columns, makeMissing });
-  };
-  const preset = (word: string, text: string): void => {
-    const defaults = { ...mapping.defaults };
-    if (text.trim() === '') delete defaults[word];
-    else defaults[word] = text.trim();
-    setMapping({ ...mapping, defaults });
-  };
+  const choose = (word: string, column: string): void =>
+    change(({ columns: before, makeMissing: made, ...rest }) => {
+      const { [word]: _, ...others } = before;
+      const columns = column === '' ? others : { ...others, [word]: column };
+      // The column of the limit and the one for points that are made are the same thing.
+      const isOfLimit = word === 'limit' && made !== null && made.limitColumn === (before.limit ?? null);
+      return { ...rest, columns, makeMissing: isOfLimit ? { ...made, limitColumn: column === '' ? null : column } : made };
+    });
+  const preset = (word: string, text: string): void =>
+    change(({ defaults: { [word]: _, ...others }, ...rest }) => ({
+      ...rest,
+      defaults: text.trim() === '' ? others : { ...others, [word]: text.trim() },
+    }));
   const used = new Set([...Object.values(mapping.columns), mapping.makeMissing?.limitColumn]);
   const unused = view.columns.filter((column) => !used.has(column));
   const row = (target: Target) => {
@@ -317,12 +323,7 @@ function Naming({
         </div>
       </section>
       {view.kind === 'readings' && (
-        <Missing
-          mapping={mapping}
-          setMapping={setMapping}
-          columns={view.columns}
-          wrong={(name) => refused(`makeMissing/${name}`)}
-        />
+        <Missing mapping={mapping} change={change} columns={view.columns} wrong={(name) => refused(`makeMissing/${name}`)} />
       )}
       <div class="keyrow">
         <button class="key main" type="submit">
@@ -339,28 +340,28 @@ function Naming({
 /** Points the file names and the register does not know can be made on the way, with one limit each. */
 function Missing({
   mapping,
-  setMapping,
+  change,
   columns,
   wrong,
 }: {
   mapping: ImportMapping;
-  setMapping: (mapping: ImportMapping) => void;
+  change: ChangeMapping;
   columns: readonly string[];
   wrong: (name: string) => string | null;
 }) {
   const made = mapping.makeMissing;
-  const change = (part: Partial<MakeMissing>): void => {
-    if (made !== null) setMapping({ ...mapping, makeMissing: { ...made, ...part } });
-  };
-  const chooseLimit = (column: string): void => {
-    const { limit: _, ...others } = mapping.columns;
-    if (made === null) return;
-    setMapping({
-      ...mapping,
-      columns: column === '' ? others : { ...others, limit: column },
-      makeMissing: { ...made, limitColumn: column === '' ? null : column },
+  const changeMade = (part: Partial<MakeMissing>): void =>
+    change((now) => (now.makeMissing === null ? now : { ...now, makeMissing: { ...now.makeMissing, ...part } }));
+  const chooseLimit = (column: string): void =>
+    change((now) => {
+      const { limit: _, ...others } = now.columns;
+      if (now.makeMissing === null) return now;
+      return {
+        ...now,
+        columns: column === '' ? others : { ...others, limit: column },
+        makeMissing: { ...now.makeMissing, limitColumn: column === '' ? null : column },
+      };
     });
-  };
   const start: MakeMissing = {
     roomId: '',
     quantity: 'temperature',
@@ -379,11 +380,14 @@ function Missing({
         <input
           type="checkbox"
           checked={made !== null}
-          onChange={(event) => setMapping({ ...mapping, makeMissing: event.currentTarget.checked ? start : null })}
+          onChange={(event) => {
+            const makeMissing = event.currentTarget.checked ? start : null;
+            change((now) => ({ ...now, makeMissing }));
+          }}
         />
         Make the assets and points that are missing, with one limit each
       </label>
-      {made !== null && <IntoRoom roomId={made.roomId} setRoom={(roomId) => change({ roomId })} wrong={wrong} />}
+      {made !== null && <IntoRoom roomId={made.roomId} setRoom={(roomId) => changeMade({ roomId })} wrong={wrong} />}
       {made !== null && (
         <div class="row2">
           <Field label="What they measure" wrong={wrong('quantity')}>
@@ -392,7 +396,7 @@ function Missing({
                 {...aria}
                 class="entry"
                 value={made.quantity}
-                onChange={(event) => change({ quantity: event.currentTarget.value })}
+                onChange={(event) => changeMade({ quantity: event.currentTarget.value })}
               >
                 {QUANTITIES.map((quantity) => (
                   <option key={quantity} value={quantity}>
@@ -430,7 +434,7 @@ function Missing({
                   value={made.limit ?? ''}
                   onChange={(event) => {
                     const figure = Number(event.currentTarget.value.replace(',', '.'));
-                    change({ limit: event.currentTarget.value.trim() === '' || !Number.isFinite(figure) ? null : figure });
+                    changeMade({ limit: event.currentTarget.value.trim() === '' || !Number.isFinite(figure) ? null : figure });
                   }}
                 />
               )}
@@ -442,7 +446,7 @@ function Missing({
                 {...aria}
                 class="entry"
                 value={made.limitGrade}
-                onChange={(event) => change({ limitGrade: event.currentTarget.value as MakeMissing['limitGrade'] })}
+                onChange={(event) => changeMade({ limitGrade: event.currentTarget.value as MakeMissing['limitGrade'] })}
               >
                 <option value="watch">Watch</option>
                 <option value="plan">Plan</option>
@@ -457,7 +461,7 @@ function Missing({
                 {...aria}
                 class="entry"
                 value={made.direction}
-                onChange={(event) => change({ direction: event.currentTarget.value as MakeMissing['direction'] })}
+                onChange={(event) => changeMade({ direction: event.currentTarget.value as MakeMissing['direction'] })}
               >
                 <option value="high">from below, too high is bad</option>
                 <option value="low">from above, too low is bad</option>
@@ -472,7 +476,7 @@ function Missing({
                 type="text"
                 maxLength={300}
                 value={made.source}
-                onInput={(event) => change({ source: event.currentTarget.value })}
+                onInput={(event) => changeMade({ source: event.currentTarget.value })}
               />
             )}
           </Field>
@@ -484,7 +488,7 @@ function Missing({
                 type="text"
                 maxLength={1000}
                 value={made.reason}
-                onInput={(event) => change({ reason: event.currentTarget.value })}
+                onInput={(event) => changeMade({ reason: event.currentTarget.value })}
               />
             )}
           </Field>
