@@ -2,7 +2,7 @@
 import { strToU8, unzipSync, zipSync } from 'fflate';
 import { describe, expect, it } from 'vitest';
 import writeWorkbook from 'write-excel-file/node';
-import { csvOf, NotAWorkbook, readWorkbook } from '../../../apps/web/src/screens/bring-in/workbook.ts';
+import { csvOf, isWorkbook, NotAWorkbook, readWorkbook } from '../../../apps/web/src/screens/bring-in/workbook.ts';
 
 const day = (text: string) => ({ value: new Date(text), type: Date, format: 'dd.mm.yyyy' });
 const moment = (text: string) => ({ value: new Date(text), type: Date, format: 'dd.mm.yyyy hh:mm' });
@@ -74,5 +74,54 @@ describe('workbooks', () => {
     const bomb = zipSync({ ...parts, 'xl/worksheets/sheet2.xml': [huge, { level: 1 }] });
     expect(bomb.length).toBeLessThan(5_000_000);
     await expect(readWorkbook(bomb)).rejects.toThrow('too large');
+  });
+
+  it('D81: an archive that lies about its size, reaches far, climbs out of its folder or is a web page harms nobody', {
+    timeout: 60_000,
+  }, async () => {
+    const buffer = await writeWorkbook(
+      [
+        [{ value: 'tag' }, { value: 'value' }],
+        [{ value: 'A' }, { value: 1 }],
+      ],
+      { sheet: 'One' },
+    ).toBuffer();
+    const parts = unzipSync(new Uint8Array(buffer));
+    const sheet = Object.keys(parts).find((name) => name.startsWith('xl/worksheets/sheet'))!;
+    const rows = [
+      ['tag', 'value'],
+      ['A', '1'],
+    ];
+
+    // One cell at the end of the sheet would make a million rows of sixteen thousand cells.
+    const far = new TextDecoder()
+      .decode(parts[sheet]!)
+      .replace('</sheetData>', '<row r="1048576"><c r="XFD1048576"><v>1</v></c></row></sheetData>');
+    await expect(readWorkbook(zipSync({ ...parts, [sheet]: strToU8(far) }))).rejects.toThrow(/as far as cell XFD1048576/);
+
+    // 300 MB that say they were 1000 bytes.
+    const size = 300 * 1024 * 1024;
+    const bomb = zipSync({ ...parts, [sheet]: [new Uint8Array(size).fill(32), { level: 1 }] });
+    const view = new DataView(bomb.buffer, bomb.byteOffset, bomb.byteLength);
+    let patched = 0;
+    for (let at = 0; at + 30 < bomb.length; at++) {
+      const said = { 67324752: at + 22, 33639248: at + 24 }[view.getUint32(at, true)];
+      if (said === undefined || view.getUint32(said, true) !== size) continue;
+      view.setUint32(said, 1000, true);
+      patched++;
+    }
+    expect(patched).toBe(2);
+    await expect(readWorkbook(bomb)).rejects.toThrow(NotAWorkbook);
+
+    const climbing = {
+      ...parts,
+      '../../etc/passwd': strToU8('x'),
+      '/abs': strToU8('x'),
+      'xl/worksheets/../../../x.xml': strToU8('<a/>'),
+    };
+    expect(await readWorkbook(zipSync(climbing))).toEqual([{ name: 'One', above: 0, rows }]);
+    const page = strToU8('<!doctype html><script>alert(1)</script>');
+    expect(isWorkbook(page)).toBe(false);
+    await expect(readWorkbook(page)).rejects.toThrow(NotAWorkbook);
   });
 });

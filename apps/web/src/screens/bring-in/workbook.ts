@@ -21,6 +21,9 @@ export class NotAWorkbook extends Error {
 /** Unpacked size up to which a workbook is read. */
 const LARGEST = 200 * 1024 * 1024;
 
+/** Cells from the first one to the farthest, empty ones among them, up to which a sheet is read. */
+const MOST_CELLS = 20_000_000;
+
 export const isWorkbook = (bytes: Uint8Array): boolean =>
   bytes[0] === 0x50 && bytes[1] === 0x4b && bytes[2] === 0x03 && bytes[3] === 0x04;
 
@@ -40,7 +43,9 @@ export async function readWorkbook(bytes: Uint8Array): Promise<Sheet[]> {
         return name === 'xl/workbook.xml' || name === 'xl/_rels/workbook.xml.rels' || name.startsWith('xl/worksheets/');
       },
     });
-    merges = mergesBySheet(new Map(Object.entries(parts).map(([name, part]) => [name, strFromU8(part)])));
+    const texts = new Map(Object.entries(parts).map(([name, part]) => [name, strFromU8(part)]));
+    for (const [name, xml] of texts) if (name.startsWith('xl/worksheets/')) mustFit(xml);
+    merges = mergesBySheet(texts);
   } catch (trouble) {
     if (trouble instanceof NotAWorkbook) throw trouble;
     throw new NotAWorkbook(
@@ -84,6 +89,23 @@ function dateText(date: Date): string {
   const clock = time.endsWith(':00') ? time.slice(0, 5) : time;
   if (date.getUTCFullYear() < 1900) return clock;
   return time === '00:00:00' ? day : `${day} ${clock}`;
+}
+
+/** One cell far away, written there by a slip or by malice, would take as much room as all that lie before it. */
+function mustFit(xml: string): void {
+  let right = 0;
+  let bottom = 0;
+  let farthest = '';
+  for (const [, letters, digits] of xml.matchAll(/<c\s[^>]*?\br="([A-Z]{1,9})(\d{1,9})"/g)) {
+    const [x, y] = [column(letters!) + 1, Number(digits)];
+    if (x > right || y > bottom) farthest = `${letters}${digits}`;
+    [right, bottom] = [Math.max(right, x), Math.max(bottom, y)];
+  }
+  for (const [, digits] of xml.matchAll(/<row\s[^>]*?\br="(\d{1,9})"/g)) bottom = Math.max(bottom, Number(digits));
+  if (right * bottom > MOST_CELLS)
+    throw new NotAWorkbook(
+      `A sheet reaches as far as cell ${farthest}. Delete what stands far from the table, or save the sheet as CSV and bring that in.`,
+    );
 }
 
 /** References of merged cells, such as A2:A5, by the name of the sheet. */
