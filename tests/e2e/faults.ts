@@ -55,7 +55,7 @@ async function uncover(page: Page, { width, height }: Size): Promise<void> {
  * Looks at a page as it stands, once, in everything that the device of this size can show: on light paper by all rules, on dark
  * paper for contrast (nothing else depends on the paper), and with a phone's page also narrower for sideways scroll.
  */
-export async function faultsAt(page: Page, name: string, size: Size, isNarrower = size.width === PHONE.width): Promise<string[]> {
+export async function faultsAt(page: Page, name: string, size: Size): Promise<string[]> {
   const found: string[] = [];
   const tooWide = async (width: number): Promise<void> => {
     const by = await overflow(page);
@@ -79,7 +79,7 @@ export async function faultsAt(page: Page, name: string, size: Size, isNarrower 
   await tooWide(size.width);
   const headings = await page.locator('h1').count();
   if (headings !== 1) found.push(`${name}: ${headings} opening sentences`);
-  for (const narrower of isNarrower ? NARROWER : []) {
+  for (const narrower of size.width === PHONE.width ? NARROWER : []) {
     await page.setViewportSize(narrower);
     await page.waitForTimeout(50);
     await shoot(page, `${name}-${narrower.width}`, false);

@@ -1,4 +1,4 @@
-import { useState } from 'preact/hooks';
+import { useRef, useState } from 'preact/hooks';
 
 /** One thing to do at a time, as a form does it: its trouble is told, and a second press while it is under way does nothing. */
 export function useWork(): {
@@ -8,12 +8,15 @@ export function useWork(): {
 } {
   const [isBusy, setBusy] = useState(false);
   const [trouble, setTrouble] = useState<unknown>(null);
+  // A second press may come before the screen shows the first one.
+  const underWay = useRef(false);
   return {
     isBusy,
     trouble,
     async work(event, todo) {
       event.preventDefault();
-      if (isBusy) return;
+      if (underWay.current) return;
+      underWay.current = true;
       setBusy(true);
       setTrouble(null);
       try {
@@ -21,6 +24,7 @@ export function useWork(): {
       } catch (failed) {
         setTrouble(failed);
       }
+      underWay.current = false;
       setBusy(false);
     },
   };

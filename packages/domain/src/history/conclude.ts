@@ -17,8 +17,6 @@ import { standingOf } from './standing.ts';
 import type { AsRead, ConcludeInput, Conclusion, JudgedReading, LimitProjection } from './types.ts';
 
 const DAY = 86_400_000;
-/** Asleep, time still passes at this pace, so that what was read and done meanwhile keeps its order; years of it are no span. */
-export const ASLEEP_PACE = 1e-9;
 
 /**
  * Everything that follows from the facts of a point: latest verdict, standing grade, base, reset, trend, and when each limit
@@ -148,7 +146,7 @@ function seriesOf({ readings, reset, point }: JudgedHistory, known: ConcludeInpu
   const cutAt = last.reading.takenAt;
   const lived = awakeTime(seasonsThatSleep(known.seasons), known.zone ?? 'UTC');
   const isSeasonal = seasonsThatSleep(known.seasons) !== null;
-  const dayOf = (at: number): number => (lived.between(startAt, at) + (isSeasonal ? (at - startAt) * ASLEEP_PACE : 0)) / DAY;
+  const dayOf = (at: number): number => lived.told(startAt, at) / DAY;
   const cutDay = dayOf(cutAt);
   const { follows } = DEFINITION_OF[point.quantity];
   const ownZero = follows === 'own-zero';

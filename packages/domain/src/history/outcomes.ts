@@ -2,7 +2,7 @@ import { type DiaryForecast, type ForecastOutcome, scoreForecast } from '../proj
 import { awakeTime } from '../rounds/awake-time.ts';
 import { seasonsThatSleep } from '../rounds/season.ts';
 import { isReset } from './around.ts';
-import { ASLEEP_PACE, comparedValue } from './conclude.ts';
+import { comparedValue } from './conclude.ts';
 import { judgeHistory } from './judge.ts';
 import type { ConcludeInput } from './types.ts';
 
@@ -19,12 +19,10 @@ export function outcomesOf(input: ConcludeInput, forecasts: readonly DiaryForeca
     .filter(({ isComparable }) => isComparable)
     .map((one) => ({ at: one.reading.takenAt, value: comparedValue(point, one) }));
   const resets = input.work.filter(({ work }) => isReset(point, work)).map(({ takenAt }) => takenAt);
-  const seasons = seasonsThatSleep(input.seasons);
-  if (seasons === null) return forecasts.map((forecast) => scoreForecast(forecast, compared, resets));
   // A crossing between two readings is looked for where the point was awake: half of a winter lies on no way to a limit.
-  const { between } = awakeTime(seasons, input.zone ?? 'UTC');
+  const lived = awakeTime(seasonsThatSleep(input.seasons), input.zone ?? 'UTC');
   const origin = compared[0]?.at ?? 0;
-  const told = (at: number): number => between(origin, at) + (at - origin) * ASLEEP_PACE;
+  const told = (at: number): number => lived.told(origin, at);
   const soFar = compared.map(({ at, value }) => ({ at: told(at), value }));
   const worked = resets.map(told);
   return forecasts.map((forecast) =>

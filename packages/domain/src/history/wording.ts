@@ -405,7 +405,7 @@ export function sayEvidence(
   return `${rests} ${count} ${count === 1 ? 'was' : 'were'} left out${causes}.`;
 }
 
-/** " Its time runs from May to September; asleep until 1 May.": empty for a point that is awake all year. */
+/** " Only the time awake counts, May to September; asleep until 1 May.": empty for a point that is awake all year. */
 function saySeasons(seasons: Conclusion['seasons'], telling: Telling): string {
   if (seasons == null || seasons.length === 0) return '';
   const spans = seasons.map(({ fromMonth, toMonth }) =>

@@ -5,6 +5,8 @@ import { isMonthAwake, type Season } from './season.ts';
 export interface AwakeTime {
   /** Milliseconds awake from one instant to another; below zero where the second is the earlier one. */
   between(from: number, to: number): number;
+  /** The same, and asleep a billionth of what passes: what was read and done meanwhile keeps its order, and years of it are no span. */
+  told(from: number, to: number): number;
   /** The instant by which so many milliseconds (≥ 0) awake have passed; nothing has to pass for `from` itself. */
   ahead(from: number, awakeMs: number): number;
 }
@@ -12,7 +14,10 @@ export interface AwakeTime {
 /** Months looked at one by one; what is further apart is measured by the share of the year that is awake. */
 const MOST_MONTHS = 1200;
 
-const ALWAYS: AwakeTime = { between: (from, to) => to - from, ahead: (from, awakeMs) => from + awakeMs };
+const ASLEEP_PACE = 1e-9;
+
+const passed = (from: number, to: number): number => to - from;
+const ALWAYS: AwakeTime = { between: passed, told: passed, ahead: (from, awakeMs) => from + awakeMs };
 
 /**
  * The time in which a point runs and is walked past: wear, growth and drift are told by it, so that a forecast pauses while the point
@@ -66,7 +71,7 @@ export function awakeTime(seasons: readonly Season[] | null, zone: string): Awak
     }
     return startOf(first + MOST_MONTHS) + (left * 12) / awakeMonths;
   };
-  return { between, ahead };
+  return { between, told: (from, to) => between(from, to) + (to - from) * ASLEEP_PACE, ahead };
 }
 
 function modulo(a: number, b: number): number {

@@ -142,10 +142,22 @@ describe('readings', () => {
     const asleep = conclude([], { ...known, readings: series(rising(8, 60, 1.1), 14, winter) });
     for (const one of asleep.projections) expect(one).toMatchObject({ show: 'none', reason: 'span-too-short', earliestAt: null });
     expect(conclude([], { readings: series(rising(8, 60, 1.1), 14, winter) }).projections[0]!.show).toBe('range');
-    const summer = series(rising(20, 60, 0), 7, Date.UTC(2025, 4, 6, 9));
-    const after = series(rising(4, 66, 0), 10, Date.UTC(2025, 11, 15, 9));
-    const stepped = conclude([], { ...known, readings: [...summer, ...after] });
-    for (const { stepAt, cutAt } of stepped.projections) if (stepAt !== null) expect(stepAt).toBeLessThanOrEqual(cutAt);
+    const before = [
+      ...series(rising(20, 60, 0), 7, Date.UTC(2025, 4, 6, 9)),
+      ...series(rising(3, 60, 0), 10, Date.UTC(2025, 10, 3, 9)),
+    ];
+    const after = [
+      ...series(rising(4, 66, 0), 10, Date.UTC(2025, 11, 15, 9)),
+      ...series(rising(3, 66, 0), 7, Date.UTC(2026, 4, 5, 9)),
+    ];
+    const stepped = conclude([], { ...known, readings: [...before, ...after] });
+    const steps = stepped.projections.flatMap(({ stepAt }) => stepAt ?? []);
+    expect(steps.length).toBeGreaterThan(0);
+    for (const stepAt of steps) {
+      // Between the last reading at the old level and the first one at the new, both read asleep.
+      expect(stepAt).toBeGreaterThan(before.at(-1)!.takenAt);
+      expect(stepAt).toBeLessThanOrEqual(after[0]!.takenAt);
+    }
   });
 
   it('D28: how far ahead a date may be named is told in time awake, as the observed period is', () => {

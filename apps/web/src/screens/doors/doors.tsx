@@ -33,6 +33,12 @@ function Page({ title, children }: { title: string; children: preact.ComponentCh
 
 const wrongAt = (trouble: unknown, pointer: string): string | null => (trouble instanceof Refusal ? trouble.at(pointer) : null);
 
+const NEW_PASSWORD = {
+  label: 'New password',
+  hint: 'At least 10 characters; a short sentence is easy to keep in mind.',
+  kind: 'new-password',
+} as const;
+
 function Invitation({ token }: { token: string }) {
   const [asked, setAsked] = useState<Answer<'lookAtInvitation'> | null>(null);
   const [refused, setRefused] = useState<unknown>(null);
@@ -77,14 +83,7 @@ function Invitation({ token }: { token: string }) {
         ) : (
           <>
             <p class="note">You sign in with {asked.email}.</p>
-            <PasswordField
-              label="New password"
-              hint="At least 10 characters; a short sentence is easy to keep in mind."
-              kind="new-password"
-              value={password}
-              onInput={setPassword}
-              wrong={wrongAt(trouble, 'password')}
-            />
+            <PasswordField {...NEW_PASSWORD} value={password} onInput={setPassword} wrong={wrongAt(trouble, 'password')} />
           </>
         )}
         {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
@@ -122,14 +121,7 @@ function NewPassword({ token }: { token: string }) {
         }
         noValidate
       >
-        <PasswordField
-          label="New password"
-          hint="At least 10 characters; a short sentence is easy to keep in mind."
-          kind="new-password"
-          value={password}
-          onInput={setPassword}
-          wrong={wrongAt(trouble, 'password')}
-        />
+        <PasswordField {...NEW_PASSWORD} value={password} onInput={setPassword} wrong={wrongAt(trouble, 'password')} />
         {trouble !== null && (
           <Told>
             {sayTrouble(trouble)} <a href="/forgotten">Ask for a new link</a>
