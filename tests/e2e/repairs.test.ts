@@ -122,6 +122,36 @@ describe('a planner who answers what is due', () => {
     await context.close();
   });
 
+  test('sees what came after an answer, and says that it stands or takes it up anew', { timeout: 90_000 }, async () => {
+    const [fan, pump] = [await done('Late fan'), await done('Late pump')];
+    for (const { pointId } of [fan, pump]) {
+      await read(pointId, '60');
+      world.service.clock.advance(HOUR);
+      // Read before the proof by a phone that had no signal.
+      const takenAt = new Date(world.service.clock.now() - 1.5 * HOUR).toISOString();
+      const sent = await world.people.technician.submit([readingFact(pointId, '97', { takenAt })]);
+      expect(sent.body.results[0].outcome).toBe('created');
+    }
+    for (const viewport of [PHONE, LAPTOP]) {
+      const { page, context, errors } = await world.enter(world.people.planner, { viewport, touch: viewport === PHONE });
+      const name = viewport === PHONE ? 'Late fan' : 'Late pump';
+      const row = page.getByRole('listitem', { name: new RegExp(name) });
+      await row.getByText(/97\.0.°C, Soon: read today, \d+:\d+ by .+, arrived today/).waitFor();
+      expect(await row.getByText(/ended as proved/).count()).toBe(1);
+      expect(await faultsAt(page, 'second-look', viewport)).toEqual([]);
+      await row.getByRole('textbox', { name: /A word about it/ }).fill('hot on the night shift');
+      await row.getByRole('button', { name: viewport === PHONE ? /^It stays ended/ : /^Take it up anew/ }).click();
+      await page
+        .getByRole('status')
+        .getByText(viewport === PHONE ? /seen\. Finding \d+ stands/ : /taken up as finding \d+/)
+        .waitFor();
+      expect(await page.getByRole('button', { name: new RegExp(`^It stays ended.*${name}`) }).count()).toBe(0);
+      expect(await page.getByRole('listitem', { name: new RegExp(name) }).count()).toBe(viewport === PHONE ? 0 : 1);
+      expect(errors).toEqual([]);
+      await context.close();
+    }
+  });
+
   test('turns one down with a reason; without one nothing is sent', { timeout: 60_000 }, async () => {
     const { findingId, pointId } = await finding('Roof fan');
     const { page, context } = await world.enter(world.people.planner, { viewport: LAPTOP, touch: false });

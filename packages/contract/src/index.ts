@@ -82,6 +82,7 @@ export const endpoints = {
   jumpClock: rounds.jumpClock,
   listFindings: orders.listFindings,
   answerFinding: orders.answerFinding,
+  lookAgainAt: orders.lookAgainAt,
   nameMode: orders.nameMode,
   listOrders: orders.listOrders,
   getOrder: orders.getOrder,

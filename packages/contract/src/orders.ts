@@ -61,7 +61,20 @@ export const findingLine = z
     evidence: z.number().int(),
     answerDueAt: instant.nullable(),
     repeats: z.number().int().nullable(),
+    /** Something came after it had been answered. */
     asksPlanner: z.boolean(),
+    /** What came, the newest few; empty where nobody is asked to look. */
+    late: z.array(
+      z.object({
+        factId: id,
+        takenAt: instant,
+        receivedAt: instant,
+        by: z.string(),
+        value: z.number().nullable(),
+        grade: z.enum(GRADES).nullable(),
+        corrects: z.object({ value: z.number().nullable(), grade: z.enum(GRADES).nullable() }).nullable(),
+      }),
+    ),
     risk: z.number().int(),
     /** Answers the signed-in person may give now. */
     allowed: z.array(z.string()),
@@ -95,12 +108,13 @@ export type OrderLine = z.output<typeof orderLine>;
 
 export const listFindings = defineEndpoint({
   name: 'listFindings',
-  summary: 'Findings that want an answer, by last sensible window, then risk; or all of them, newest first.',
+  summary:
+    'Findings that want an answer, by last sensible window, then risk; or those that want a second look since something came after their answer, those that are open, or all, newest first.',
   method: 'GET',
   path: '/api/findings',
   access: 'see',
   query: z.object({
-    which: z.enum(['to-answer', 'all']).default('to-answer'),
+    which: z.enum(['to-answer', 'look-again', 'open', 'all']).default('to-answer'),
     siteId: id.optional(),
     pointId: id.optional(),
     after: z.string().max(200).optional(),
@@ -142,6 +156,27 @@ export const answerFinding = defineEndpoint({
     state: z.enum(FINDING_STATES),
     orderId: id.nullable(),
     orderNumber: z.number().int().nullable(),
+  }),
+});
+
+export const lookAgainAt = defineEndpoint({
+  name: 'lookAgainAt',
+  summary:
+    'Decide about evidence that came after a finding had been answered: what was decided stands, or the fault is taken up as a finding of its own. The same decision again changes nothing.',
+  method: 'POST',
+  path: '/api/findings/:findingId/second-look',
+  access: 'answer-findings',
+  params: z.object({ findingId: id }),
+  body: z.strictObject({
+    version: z.number().int().min(1).optional(),
+    look: z.strictObject({ kind: z.enum(['it-stands', 'take-up']), reason: z.string().max(1000).optional() }),
+  }),
+  status: 200,
+  response: z.object({
+    id,
+    version: z.number().int(),
+    /** The finding that goes on with what came late. */
+    taken: z.object({ id, number: z.number().int() }).nullable(),
   }),
 });
 

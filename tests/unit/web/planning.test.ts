@@ -73,6 +73,7 @@ describe('what a row of Answers due says', () => {
 
   it('opens with how many want an answer and what is urgent about the first', () => {
     expect(sayAnswersDue([], WINDOWS, NOW, false)).toEqual(['Nothing wants your answer.']);
+    expect(sayAnswersDue([], WINDOWS, NOW, false, 2)).toEqual(['Two things want a second look.']);
     expect(sayAnswersDue([line(), line(), line()], WINDOWS, NOW, false)).toEqual([
       'Three things want your answer.',
       'Ironer main drive first: only Sat 2 May fits.',

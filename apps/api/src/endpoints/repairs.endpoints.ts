@@ -11,6 +11,7 @@ import {
   getOrder,
   listFindings,
   listOrders,
+  lookAgainAt,
   moveOrder,
   nameMode,
   setTarget,
@@ -23,6 +24,7 @@ export function repairsEndpoints(app: FastifyInstance, deps: ApiDeps): void {
   serve(app, deps, endpoints.answerFinding, ({ scope, params, body }) =>
     answerFinding(deps, scope, params.findingId, { version: body.version, answer: toAnswer(body.answer) }),
   );
+  serve(app, deps, endpoints.lookAgainAt, ({ scope, params, body }) => lookAgainAt(deps, scope, params.findingId, body));
   serve(app, deps, endpoints.nameMode, ({ scope, params, body }) => nameMode(deps, scope, params.findingId, body.mode));
   serve(app, deps, endpoints.listOrders, ({ scope, query }) => listOrders(deps, scope, query));
   serve(app, deps, endpoints.getOrder, ({ scope, params }) => getOrder(deps, scope, params.orderId));

@@ -22,6 +22,7 @@ type Described = Pick<
   | 'jumpClock'
   | 'listFindings'
   | 'answerFinding'
+  | 'lookAgainAt'
   | 'nameMode'
   | 'listOrders'
   | 'getOrder'
@@ -90,6 +91,7 @@ const CALLS = {
   jumpClock: ['POST', '/api/clock'],
   listFindings: ['GET', '/api/findings'],
   answerFinding: ['POST', '/api/findings/:findingId/answers'],
+  lookAgainAt: ['POST', '/api/findings/:findingId/second-look'],
   nameMode: ['POST', '/api/findings/:findingId/mode'],
   listOrders: ['GET', '/api/orders'],
   getOrder: ['GET', '/api/orders/:orderId'],

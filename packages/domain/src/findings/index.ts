@@ -8,3 +8,4 @@ export * from './episode.ts';
 export * from './finding.ts';
 export * from './head.ts';
 export * from './moves.ts';
+export * from './second-look.ts';

@@ -40,11 +40,13 @@ export interface Unit {
 
 export interface Database {
   /**
-   * Runs the work in one transaction that sees only the organisation of the scope. Keep it short: no mail, no file, no waiting.
+   * Runs the work in one transaction that sees only the organisation of the scope. Keep it short: no mail, no file, no waiting. Where
+   * two transactions wait for each other, the database ends one of them, and its work begins again from the start: so the work
+   * changes nothing outside of itself.
    * @example await database.inTenant(scope, ({ db }) => db.site.findMany())
    */
   inTenant<T>(scope: TenantScope, work: (unit: Unit) => Promise<T>): Promise<T>;
-  /** Runs the work in one transaction of the sweep role. The reason is logged. */
+  /** The same in one transaction of the sweep role. The reason is logged. */
   acrossTenants<T>(reason: string, work: (db: SweepDb) => Promise<T>): Promise<T>;
   /** Resolves when both roles can reach the database. */
   ping(): Promise<void>;
@@ -63,6 +65,10 @@ export interface DatabaseOptions {
 }
 
 const TRANSACTION = { maxWait: 10_000, timeout: 30_000 };
+/** Two in each other's way are apart after one try nearly always; a third and fourth are for crowds. */
+const TRIES = 4;
+/** Deadlock and serialization failure: nothing was done, and the same work may succeed now. */
+const IN_EACH_OTHERS_WAY = ['40P01', '40001'];
 
 /** Opens the pools of both roles; connections are made on first use. */
 export function openDatabase({ appUrl, sweepUrl, log, afterCommit, connections = 10 }: DatabaseOptions): Database {
@@ -71,21 +77,36 @@ export function openDatabase({ appUrl, sweepUrl, log, afterCommit, connections =
     new PrismaClient({ adapter: new PrismaPg({ connectionString, max }, { onPoolError, onConnectionError: onPoolError }) });
   const app = client(appUrl, connections);
   const across = client(sweepUrl, 4);
+  /** Tries again what only stood in the way of something else. */
+  const untilApart = async <T>(attempt: () => Promise<T>): Promise<T> => {
+    for (let tried = 1; ; tried++) {
+      try {
+        return await attempt();
+      } catch (error) {
+        const code = databaseCode(error) ?? '';
+        if (tried === TRIES || !IN_EACH_OTHERS_WAY.includes(code)) throw error;
+        log.warn({ code, tried }, 'two transactions stood in each other’s way; one begins again');
+        await new Promise((resolve) => setTimeout(resolve, Math.random() * 50 * tried));
+      }
+    }
+  };
   return {
     async inTenant(scope, work) {
-      const announcements: Announcement[] = [];
       const sites = scope.siteIds ? `{${scope.siteIds.join(',')}}` : '';
-      const result = await app.$transaction(async (tx) => {
-        await tx.$queryRaw`SELECT set_config('app.organisation_id', ${scope.organisationId}, true), set_config('app.site_ids', ${sites}, true)`;
-        const announce = (name: string, payload: unknown) => void announcements.push({ name, payload });
-        return work({ db: tx as TenantDb, announce });
-      }, TRANSACTION);
+      const { result, announcements } = await untilApart(() =>
+        app.$transaction(async (tx) => {
+          await tx.$queryRaw`SELECT set_config('app.organisation_id', ${scope.organisationId}, true), set_config('app.site_ids', ${sites}, true)`;
+          const announcements: Announcement[] = [];
+          const announce = (name: string, payload: unknown) => void announcements.push({ name, payload });
+          return { result: await work({ db: tx as TenantDb, announce }), announcements };
+        }, TRANSACTION),
+      );
       if (announcements.length > 0) afterCommit?.(scope.organisationId, announcements);
       return result;
     },
     async acrossTenants(reason, work) {
       log.debug({ reason }, 'across organisations');
-      return across.$transaction((tx) => work(tx as SweepDb), TRANSACTION);
+      return untilApart(() => across.$transaction((tx) => work(tx as SweepDb), TRANSACTION));
     },
     async ping() {
       await Promise.all([app.$queryRaw`SELECT 1`, across.$queryRaw`SELECT 1`]);

@@ -89,18 +89,19 @@ async function checkFacts({ database }: Deps, claimed: Claimed): Promise<void> {
   let last = 0;
   let done = 0;
   for (;;) {
-    const count = await database.inTenant(scope, async ({ db }) => {
+    const tried = await database.inTenant(scope, async ({ db }) => {
       const rows = await rowsAfter(db, importId, last, CHUNK);
-      if (rows.length === 0) return 0;
-      const results = await tryRows(db, claimed, context, rows, understanding);
+      if (rows.length === 0) return null;
+      const { results, heard } = await tryRows(db, claimed, context, rows);
       const bad = results.filter(({ errors }) => errors).length;
       await advance(db, claimed, { done: done + rows.length, bad });
       await writeResults(db, importId, results, false);
-      last = rows.at(-1)!.row;
-      return rows.length;
+      return { rows, heard };
     });
-    if (count === 0) break;
-    done += count;
+    if (tried === null) break;
+    understanding.hear(...tried.heard);
+    last = tried.rows.at(-1)!.row;
+    done += tried.rows.length;
   }
   await database.inTenant(scope, async ({ db }) => {
     const points = await missingPoints(db, importId);

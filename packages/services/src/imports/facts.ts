@@ -40,22 +40,20 @@ const whereOf = (fact: Fact): { assetId?: string; pointId?: string } => {
   return 'assetId' in fact ? { assetId: fact.assetId } : {};
 };
 
-/** Reads rows and says what bringing them in would do, and to the listener what they say; writes nothing. */
+/** Reads rows and says what bringing them in would do, and what a listener should hear of them; writes nothing. */
 export async function tryRows(
   db: TenantDb,
   claimed: Claimed,
   context: FactContext,
   rows: readonly FileRow[],
-  understanding: Understanding,
-): Promise<RowResult[]> {
+): Promise<{ results: RowResult[]; heard: Parameters<Understanding['hear']> }> {
   const read = await readRows(db, claimed, context, rows);
   const ids = read.flatMap((one) => ('fact' in one ? [one.fact.id] : []));
   const stored = await db.$queryRaw<{ id: string }[]>(
     sql`SELECT f.id FROM fact f WHERE f.id = ANY (${ids}::uuid[]) AND ${STANDS}`,
   );
   const known = new Set(stored.map(({ id }) => id));
-  understanding.hear(read, await countNear(db, read, known));
-  return read.map((one) => {
+  const results = read.map((one) => {
     if ('errors' in one) return { row: one.row, outcome: null, errors: one.errors };
     const outcome = {
       outcome: known.has(one.fact.id) ? 'duplicate' : 'created',
@@ -68,6 +66,7 @@ export async function tryRows(
     };
     return { row: one.row, outcome, errors: null };
   });
+  return { results, heard: [read, await countNear(db, read, known)] };
 }
 
 /** How many new readings lie within five minutes of one that is already at their point. */

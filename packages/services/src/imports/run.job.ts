@@ -94,9 +94,9 @@ async function runFacts(deps: Deps, claimed: Claimed): Promise<void> {
   let done = claimed.doneCount;
   let last = await database.inTenant(scope, ({ db }) => lastRowOf(db, importId, done));
   for (;;) {
-    const count = await database.inTenant(scope, async ({ db }) => {
+    const rows = await database.inTenant(scope, async ({ db }) => {
       const rows = await rowsAfter(db, importId, last, CHUNK);
-      if (rows.length === 0) return 0;
+      if (rows.length === 0) return rows;
       const results = await bringInRows(
         db,
         claimed,
@@ -105,11 +105,11 @@ async function runFacts(deps: Deps, claimed: Claimed): Promise<void> {
       );
       await advance(db, claimed, { done: done + rows.length, bad: results.filter(({ errors }) => errors).length });
       await writeResults(db, importId, results, true);
-      last = rows.at(-1)!.row;
-      return rows.length;
+      return rows;
     });
-    if (count === 0) break;
-    done += count;
+    if (rows.length === 0) break;
+    last = rows.at(-1)!.row;
+    done += rows.length;
   }
   await database.inTenant(scope, async ({ db, announce }) => {
     const made = claimed.mapping.makeMissing ? await countMade(db, importId) : {};
@@ -283,15 +283,17 @@ async function runAssets(deps: Deps, claimed: Claimed): Promise<void> {
   for (let start = 0; start < coming.length; start += ASSETS_AT_ONCE) {
     const part = coming.slice(start, start + ASSETS_AT_ONCE);
     done += part.reduce((sum, asset) => sum + asset.rows.length, 0);
-    await database.inTenant(scope, async ({ db }) => {
+    const newlyPlaced = await database.inTenant(scope, async ({ db }) => {
       await advance(db, claimed, { done });
       const there = await db.$queryRaw<{ id: string }[]>(
         sql`SELECT id FROM asset WHERE id = ANY (${part.map(({ asset }) => asset.id)}::uuid[])`,
       );
       const made = new Set(there.map(({ id }) => id));
       const fresh = part.filter(({ asset }) => !made.has(asset.id));
+      const newly = new Set<string>();
       for (const { site, building, room } of placesOf(fresh)) {
-        const isDue = ({ id, isNew }: { id: string; isNew: boolean }) => isNew && !placed.has(id) && placed.add(id);
+        const isDue = ({ id, isNew }: { id: string; isNew: boolean }) =>
+          isNew && !placed.has(id) && !newly.has(id) && newly.add(id);
         if (isDue(site)) await insertSite(db, scope, site);
         if (isDue(building)) await insertBuilding(db, scope, { ...building, siteId: site.id });
         if (isDue(room)) await insertRoom(db, scope, { ...room, buildingId: building.id });
@@ -306,7 +308,9 @@ async function runAssets(deps: Deps, claimed: Claimed): Promise<void> {
         importId,
         fresh.flatMap(({ asset }) => madeWith(asset)),
       );
+      return newly;
     });
+    for (const id of newlyPlaced) placed.add(id);
   }
   const skipped = rows.length - coming.reduce((sum, asset) => sum + asset.rows.length, 0);
   await database.inTenant(scope, async ({ db }) => {

@@ -58,13 +58,8 @@ export async function answerFinding(
   mustBeAllowed(scope, 'see');
   return deps.database.inTenant(scope, async ({ db }) => {
     const { answer, version } = given;
-    const { desk, held, about } = await take(
-      db,
-      scope,
-      now(deps, scope),
-      findingId,
-      answer.kind === 'same-as' ? answer.findingId : null,
-    );
+    const target = answer.kind === 'same-as' ? answer.findingId : null;
+    const { desk, held, about } = await takeFinding(db, scope, now(deps, scope), findingId, target);
     const mover: Mover = { by: scope.personId, roles: scope.roles, at: desk.at, seenVersion: version };
     if (answer.kind === 'ask-to-live-with') ask(desk, held, answer, mover);
     else await answerAs(db, scope, desk, held, about, answer, mover);
@@ -76,12 +71,12 @@ export async function answerFinding(
 }
 
 /** A finding with everything its answer may touch, nobody else able to change it meanwhile. */
-async function take(
+export async function takeFinding(
   db: TenantDb,
   scope: Scope,
   at: number,
   findingId: string,
-  targetId: string | null,
+  targetId: string | null = null,
 ): Promise<{ desk: Desk; held: HeldFinding; about: About }> {
   const ids = targetId === null ? [findingId] : [findingId, targetId];
   const places = await db.finding.findMany({ where: { id: { in: ids } }, select: { pointId: true } });
@@ -237,7 +232,7 @@ async function mergeInto(db: TenantDb, desk: Desk, held: HeldFinding): Promise<v
 export async function nameMode(deps: Deps, scope: Scope, findingId: string, mode: string): Promise<{ id: string }> {
   mustBeAllowed(scope, 'answer-findings');
   return deps.database.inTenant(scope, async ({ db }) => {
-    const { desk, held } = await take(db, scope, now(deps, scope), findingId, null);
+    const { desk, held } = await takeFinding(db, scope, now(deps, scope), findingId);
     const { finding } = held;
     if (finding.mode === mode) return { id: findingId };
     if (finding.ended !== null) throw refuseMove('This finding has ended; its kind of failure stays as it was told.');

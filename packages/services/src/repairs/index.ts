@@ -13,4 +13,5 @@ export { bringBackJob, bringBackNow, findLivingOver, type LivingPayload } from '
 export { type AskedMove, type MovedView, moveOrder, setTarget } from './move.ts';
 export { getOrder, type OrderPage } from './one-order.ts';
 export { findOrdersToRank, rankOrdersJob } from './rank.job.ts';
+export { type LateEvidence, type LookedView, lookAgainAt } from './second-look.ts';
 export type { FindingLine, MoveView, OrderLine, PersonName } from './views.ts';

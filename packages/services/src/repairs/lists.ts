@@ -3,6 +3,7 @@ import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, ID, INSTANT, mustBeAllowed, now, readMark, type Scope, WHOLE, writeMark } from '../deps/index.ts';
 import { type WindowView, windowsAhead } from '../rounds/index.ts';
 import { lastWindowEndOf, type Ranked, rankOf, riskAt, subjectsOf } from './about.ts';
+import { lateEvidenceOf } from './second-look.ts';
 import {
   type FindingLine,
   type FindingRow,
@@ -14,7 +15,7 @@ import {
 } from './views.ts';
 
 export interface FindingsQuery {
-  readonly which: 'to-answer' | 'all';
+  readonly which: 'to-answer' | 'look-again' | 'open' | 'all';
   readonly siteId?: string | undefined;
   readonly pointId?: string | undefined;
   readonly after?: string | undefined;
@@ -22,8 +23,8 @@ export interface FindingsQuery {
 }
 
 /**
- * Findings that want an answer, by last sensible window, then risk; or all of them, newest first. The first list looks at what is
- * unanswered, the second at one page; neither at the history.
+ * Findings that want an answer, by last sensible window, then risk; or those that want a second look, those that are open, or all,
+ * newest first. The first list looks at what is unanswered, the others at one page; none at the history.
  */
 export async function listFindings(
   deps: Deps,
@@ -33,18 +34,24 @@ export async function listFindings(
   mustBeAllowed(scope, 'see');
   const at = now(deps, scope);
   return deps.database.inTenant(scope, async ({ db }) => {
-    const page = query.which === 'all' ? await newestPage(db, query) : await unansweredPage(db, query, at);
+    const page = query.which === 'to-answer' ? await unansweredPage(db, query, at) : await newestPage(db, query);
     const rows = await findingRows(db, page.ids);
     const { subjects, windows } = await subjectsOf(
       db,
       [...rows.values()].map(({ finding }) => finding.pointId),
       at,
     );
+    const asking = [...rows.values()].filter(({ asksPlanner }) => asksPlanner);
+    const late = await lateEvidenceOf(
+      db,
+      asking.map(({ finding }) => finding.id),
+    );
     const findings = page.ids.flatMap((id) => {
       const row = rows.get(id);
       const subject = row && subjects.get(row.finding.pointId);
       if (!row || !subject) return [];
-      return [toFindingLine(row, subject, riskAt(subject.about, row.finding.grade, windows, at).risk, scope, at)];
+      const { risk } = riskAt(subject.about, row.finding.grade, windows, at);
+      return [toFindingLine(row, subject, risk, scope, at, late.get(id))];
     });
     return { now: new Date(at), findings, windows: windows.map(toWindowView), next: page.next };
   });
@@ -58,12 +65,20 @@ interface Page {
 export const filtersOf = ({ siteId, pointId }: { siteId?: string | undefined; pointId?: string | undefined }, alias: Sql): Sql =>
   sql`${siteId ? sql`AND ${alias}.site_id = ${siteId}::uuid` : sql.empty} ${pointId ? sql`AND ${alias}.point_id = ${pointId}::uuid` : sql.empty}`;
 
+/** As the partial indexes say it. */
+const WHICH: Readonly<Record<FindingsQuery['which'], Sql>> = {
+  all: sql.empty,
+  open: sql`AND f.ended_at IS NULL AND f.stands <> 'same-as'`,
+  'look-again': sql`AND f.asks_planner AND (f.stands <> 'reported' OR f.ended_at IS NOT NULL)`,
+  'to-answer': sql`AND f.stands = 'reported' AND f.ended_at IS NULL`,
+};
+
 async function newestPage(db: TenantDb, query: FindingsQuery): Promise<Page> {
   const mark = readMark(query.after, [INSTANT, ID]);
   const after = mark ? sql`AND (f.reported_at, f.id) < (${mark[0]}::timestamptz, ${mark[1]}::uuid)` : sql.empty;
   const rows = await db.$queryRaw<{ id: string; at: Date }[]>(sql`
     SELECT f.id, f.reported_at AS at FROM finding f
-    WHERE f.organisation_id = current_organisation() ${filtersOf(query, sql`f`)} ${after}
+    WHERE f.organisation_id = current_organisation() ${WHICH[query.which]} ${filtersOf(query, sql`f`)} ${after}
     ORDER BY f.reported_at DESC, f.id DESC LIMIT ${query.pageSize + 1}`);
   const page = rows.slice(0, query.pageSize);
   const last = page.at(-1);
@@ -108,7 +123,7 @@ export async function unansweredOf(
       CROSS JOIN LATERAL (SELECT * FROM asset a WHERE a.organisation_id = f.organisation_id AND a.id = f.asset_id LIMIT 1) a
       CROSS JOIN LATERAL (SELECT * FROM room r WHERE r.organisation_id = a.organisation_id AND r.id = a.room_id LIMIT 1) r
       LEFT JOIN LATERAL (SELECT * FROM conclusion c WHERE c.organisation_id = f.organisation_id AND c.point_id = f.point_id LIMIT 1) c ON true
-    WHERE f.organisation_id = current_organisation() AND f.stands = 'reported' AND f.ended_at IS NULL ${filtersOf(query, sql`f`)}`);
+    WHERE f.organisation_id = current_organisation() ${WHICH['to-answer']} ${filtersOf(query, sql`f`)}`);
   const windows = rows.length > 0 ? await windowsAhead(db, query.siteId ? [query.siteId] : null, at) : [];
   return rows.map(({ id, grade, reportedAt, dueAt, buildingId, orderId, ...row }) => {
     const about: Ranked = { ...row, place: { buildingId } };

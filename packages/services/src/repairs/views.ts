@@ -12,6 +12,7 @@ import {
 import type { Scope } from '../deps/index.ts';
 import type { WindowAhead, WindowView } from '../rounds/index.ts';
 import type { About, Subject } from './about.ts';
+import type { LateEvidence } from './second-look.ts';
 
 export interface PersonName {
   readonly id: string;
@@ -33,7 +34,10 @@ export interface FindingLine extends AboutPoint {
   readonly answerDueAt: Date | null;
   /** Number of the proved finding that this one repeats. */
   readonly repeats: number | null;
+  /** Something came after it had been answered. */
   readonly asksPlanner: boolean;
+  /** What came, the newest few; none where nobody is asked to look. */
+  readonly late: readonly LateEvidence[];
   readonly risk: number;
   readonly allowed: string[];
   readonly orderNumber: number | null;
@@ -103,7 +107,14 @@ export type OrderRow = Pick<
 type SubjectWithAbout = Subject & { readonly about: About };
 
 /** A finding as a line of its queue, with what this person may answer. */
-export function toFindingLine(row: FindingRow, subject: SubjectWithAbout, risk: number, scope: Scope, now: number): FindingLine {
+export function toFindingLine(
+  row: FindingRow,
+  subject: SubjectWithAbout,
+  risk: number,
+  scope: Scope,
+  now: number,
+  late: readonly LateEvidence[] = [],
+): FindingLine {
   const { about: _, ...point } = subject;
   const { finding } = row;
   return {
@@ -113,6 +124,7 @@ export function toFindingLine(row: FindingRow, subject: SubjectWithAbout, risk: 
     grade: finding.grade,
     state: finding.state,
     risk,
+    late,
     allowed: answersOpen(finding, scope, now),
   };
 }

@@ -8,6 +8,7 @@ import { Told } from '../../ui/field.tsx';
 import { clockTime, fullDate, sayCount } from '../../ui/format.ts';
 import { Axis, frameOf } from '../../ui/planning/strip.tsx';
 import { sayAnswersDue } from '../../ui/planning/view.ts';
+import { AgainRow } from './again-row.tsx';
 import { FindingRow } from './finding-row.tsx';
 import { OpenRow } from './open-row.tsx';
 import '../../ui/planning/planning.css';
@@ -17,6 +18,8 @@ interface Found {
   readonly due: readonly FindingLine[];
   readonly next: string | null;
   readonly windows: readonly WindowView[];
+  /** Answered ones to which something has come since. */
+  readonly again: readonly FindingLine[];
   readonly orders: readonly OrderLine[];
   /** Findings with somebody that have no order: read again, lived with. */
   readonly waiting: readonly FindingLine[];
@@ -34,10 +37,11 @@ const OPEN_ORDER: Readonly<Record<string, number>> = {
 };
 
 async function fetchAll(): Promise<Found> {
-  const [due, orders, all] = await Promise.all([
+  const [due, again, orders, open] = await Promise.all([
     call('listFindings', { query: { which: 'to-answer', pageSize: 50 } }),
+    call('listFindings', { query: { which: 'look-again', pageSize: 50 } }),
     call('listOrders', { query: { which: 'open', order: 'risk', pageSize: 100 } }),
-    call('listFindings', { query: { which: 'all', pageSize: 100 } }),
+    call('listFindings', { query: { which: 'open', pageSize: 100 } }),
   ]);
   return {
     at: Date.parse(due.now),
@@ -45,17 +49,17 @@ async function fetchAll(): Promise<Found> {
     next: due.next,
     windows: due.windows,
     orders: [...orders.orders].sort((a, b) => (OPEN_ORDER[a.state] ?? 9) - (OPEN_ORDER[b.state] ?? 9)),
-    waiting: all.findings.filter(
-      ({ state, finding, orderNumber }) =>
-        finding.ended === null && orderNumber === null && (state === 'read-again' || state === 'living-with'),
+    again: again.findings,
+    waiting: open.findings.filter(
+      ({ state, orderNumber }) => orderNumber === null && (state === 'read-again' || state === 'living-with'),
     ),
-    known: all.findings.filter(({ state, finding }) => finding.ended === null && state !== 'same-as' && state !== 'turned-down'),
+    known: open.findings,
   };
 }
 
 /** First screen of a planner: what wants an answer, by the last window that makes sense; below it what somebody has in hand. */
 export function AnswersScreen() {
-  const { me } = useSession();
+  const { me, may } = useSession();
   const [found, setFound] = useState<Found | null>(null);
   const [trouble, setTrouble] = useState<unknown>(null);
   const [isSlow, setSlow] = useState(false);
@@ -100,7 +104,7 @@ export function AnswersScreen() {
   const [first, second] =
     found === null
       ? [trouble === null ? 'Answers due' : 'Answers due cannot be shown now.']
-      : sayAnswersDue(found.due, found.windows, now, found.next !== null);
+      : sayAnswersDue(found.due, found.windows, now, found.next !== null, found.again.length);
   // Up and down go from answer to answer; everything is reached by Tab as well.
   const step = (event: KeyboardEvent): void => {
     if (event.key !== 'ArrowDown' && event.key !== 'ArrowUp') return;
@@ -143,14 +147,14 @@ export function AnswersScreen() {
           </div>
           <span class="w">Last window</span>
         </div>
-        {found !== null && found.due.length === 0 && (
+        {found !== null && found.due.length === 0 && found.again.length === 0 && (
           <p class="nothing">
             {openCount === 0
               ? 'Nothing is open either. What is found on the next round comes here.'
               : `What is open is with somebody: ${sayCount(openCount, 'thing')} below.`}
           </p>
         )}
-        {found !== null && found.due.length === 0 && openCount === 0 && <FirstSteps />}
+        {found !== null && found.due.length + found.again.length + openCount === 0 && <FirstSteps />}
         <ol ref={list} onKeyDown={step} aria-label="Waiting for you, sorted by last window">
           {found?.due.map((line) => (
             <FindingRow
@@ -171,6 +175,23 @@ export function AnswersScreen() {
               Show more
             </button>
           </div>
+        )}
+        {found !== null && found.again.length > 0 && (
+          <>
+            <h2 class="duesub">Came after the answer</h2>
+            <ul aria-label="Came after the answer">
+              {found.again.map((line) => (
+                <AgainRow
+                  key={line.id}
+                  line={line}
+                  now={now}
+                  mayDecide={may('answer-findings')}
+                  onDecided={answered}
+                  refresh={look}
+                />
+              ))}
+            </ul>
+          </>
         )}
         {openCount > 0 && (
           <>

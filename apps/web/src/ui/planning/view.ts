@@ -109,8 +109,11 @@ export function sayAnswersDue(
   windows: readonly WindowView[],
   now: number,
   more: boolean,
+  again = 0,
 ): string[] {
   const first = lines[0];
+  if (first === undefined && again > 0)
+    return [`${sayNumberWord(again)} ${again === 1 ? 'thing wants' : 'things want'} a second look.`];
   if (first === undefined) return ['Nothing wants your answer.'];
   const urgency = sayUrgency(first, slotsOf(first, windows, now), now);
   const count = more ? `More than ${lines.length}` : sayNumberWord(lines.length);

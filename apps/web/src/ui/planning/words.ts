@@ -91,6 +91,8 @@ const MADE_WORDS: Readonly<Record<string, string>> = {
   give: 'Given',
   'set-target': 'Target set',
   'name-mode': 'Kind of failure named',
+  'it-stands': 'Looked at again, it stands',
+  'take-up': 'Taken up anew',
   'order-merged': 'Goes on with another order',
 };
 export const sayMade = (move: string, to: string): string => {
