@@ -18,6 +18,8 @@ import { mediansMs, ms } from './timing.ts';
 const FEW = 1_000;
 const MANY = 100_000;
 const POINTS = 100;
+/** To one finding in so many something came after its answer. */
+const ONE_ASKS_IN = 20;
 /** For so many orders one finding still waits for its answer. */
 const ONE_UNANSWERED_IN = 10;
 /** One order in so many is at a second site. */
@@ -77,11 +79,11 @@ export async function ordersBench(urls: DatabaseUrls, secret: string, explain: b
         FROM generate_series(1, 26) n CROSS JOIN LATERAL (SELECT date_trunc('week', now()) + n * interval '14 days' - interval '42 hours' AS at) t`;
       await raw`
         INSERT INTO finding (organisation_id, id, number, point_id, asset_id, site_id, mode, episode, state, stands, grade, reported_at,
-          reported_by, order_id, version)
+          reported_by, order_id, asks_planner, version)
         SELECT ${organisationId}, f.id, n, f.point, ${assetId}, f.site, 'absolute', n, jsonb_build_object('id', f.id, 'state', 'agreed',
             'pointId', f.point, 'mode', 'absolute', 'episode', n, 'criterion', 'absolute', 'grade', 'plan', 'ended', null, 'orderId', f.id,
             'sameAs', null, 'livingWith', null, 'livingAsked', null, 'version', 2, 'reportedAt', 1770000000000),
-          'agreed', 'plan', now() - n * interval '1 second', ${personId}, f.id, 2
+          'agreed', 'plan', now() - n * interval '1 second', ${personId}, f.id, n % ${ONE_ASKS_IN}::int = 0, 2
         FROM generate_series(1, ${orders}::int) n CROSS JOIN LATERAL (
           SELECT gen_random_uuid() AS id, (${pointIds}::uuid[])[1 + n % ${POINTS}::int] AS point,
             CASE WHEN n % ${ONE_AT_SITE_IN}::int = 0 THEN ${smallSiteId}::uuid ELSE ${siteId}::uuid END AS site) f`;
@@ -130,6 +132,9 @@ export async function ordersBench(urls: DatabaseUrls, secret: string, explain: b
       'orders by due date, first page': (given, scope) => listOrders(given, scope, { ...open, order: 'overdue' }),
       'orders of mine, first page': (given, scope) => listOrders(given, scope, { ...open, which: 'mine' }),
       'orders at the small site, first page': (given, scope) => listOrders(given, scope, { ...open, siteId: scope.smallSiteId }),
+      'findings that are open, first page': (given, scope) => listFindings(given, scope, { which: 'open', pageSize: 50 }),
+      'findings to look at again, first page': (given, scope) =>
+        listFindings(given, scope, { which: 'look-again', pageSize: 50 }),
       'all findings, first page': (given, scope) => listFindings(given, scope, { which: 'all', pageSize: 50 }),
       [`answers due, first page, one for ${ONE_UNANSWERED_IN} orders`]: (given, scope) =>
         listFindings(given, scope, { which: 'to-answer', pageSize: 50 }),

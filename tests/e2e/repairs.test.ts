@@ -71,7 +71,9 @@ async function move(person: Person, orderId: string, given: object): Promise<voi
 async function done(name: string): Promise<{ assetId: string; pointId: string; orderId: string }> {
   const order = await agreed(name);
   const { planner, technician } = world.people;
-  await move(planner, order.orderId, { kind: 'slot', windowId: null, from: at(0), to: at(0, 8) });
+  const now = world.service.clock.now();
+  const slot = { from: new Date(now).toISOString(), to: new Date(now + 8 * HOUR).toISOString() };
+  await move(planner, order.orderId, { kind: 'slot', windowId: null, ...slot });
   await move(technician, order.orderId, { kind: 'start' });
   await move(technician, order.orderId, { kind: 'finish', found: 'dry bearing', did: 'cleaned', work: 'cleaned' });
   return order;
