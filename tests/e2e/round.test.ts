@@ -1,6 +1,7 @@
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { factId, TEST_NOW } from '../support/harness.ts';
+import { shoot } from './faults.ts';
 import { LAPTOP, openWorld, type World } from './world.ts';
 
 let world: World;
@@ -99,13 +100,15 @@ describe('a round', () => {
     await enter(page, '45');
     await keep(page);
     await page.getByRole('heading', { name: '5 of 5 answered.' }).waitFor();
+    await page.getByText('oil under the gearbox (Ironer main drive)').waitFor();
+    await page.getByText(/^5 answers are still only on this phone\. They go when/).waitFor();
     await page.reload();
     await page.getByRole('button', { name: 'Hand in RT5' }).tap();
     await page.getByRole('heading', { name: /Handed in, \d\d:\d\d/ }).waitFor();
     await page.getByText(/still only on this phone/).waitFor();
     expect((await roundOnServer(rt5)).answered).toBe(0);
     await context.setOffline(false);
-    await page.getByText(/5 answers safe on the server|6 answers safe on the server/).waitFor({ timeout: 20_000 });
+    await page.getByText(/^5 answers safe on the server/).waitFor({ timeout: 20_000 });
     await expect.poll(async () => (await roundOnServer(rt5)).state).toBe('handed-in');
     const round = await roundOnServer(rt5);
     expect(round.stopLines.map((stop: { state: string }) => stop.state)).toEqual([
@@ -115,6 +118,7 @@ describe('a round', () => {
       'instrument-trouble',
       'read',
     ]);
+    await shoot(page, 'round-in');
     await page.getByRole('link', { name: 'Back to My walk' }).tap();
     await page.getByRole('heading', { name: '6 stops to walk' }).waitFor();
     await page.getByText(/RT5 Water and heat/).waitFor();
@@ -125,9 +129,13 @@ describe('a round', () => {
   test('one answer covers a machine; the half-walked rest is given to a named person', {
     timeout: 120_000,
   }, async () => {
+    const [, , frame] = world.ironer.pointIds as [string, string, string];
+    const hours = (ahead: number): string => new Date(world.service.clock.now() + ahead * 3_600_000).toISOString();
+    const asked = { walkerId: world.people.technician.personId, earliestAt: hours(-1), latestAt: hours(6), note: 'still warm?' };
+    expect((await world.people.planner.call('askForStop', { params: { pointId: frame }, body: asked })).status).toBe(201);
     const { page, context } = await world.enter(world.people.technician);
     await packed(page);
-    await page.getByRole('button', { name: 'Take RT1' }).tap();
+    await page.getByRole('button', { name: 'Take RT1 and the ironer main drive' }).tap();
     await at(page, 'B-PMP-01 a');
     await enter(page, '51', '22');
     await keep(page);
@@ -142,12 +150,16 @@ describe('a round', () => {
     await at(page, 'B-PMP-03 a');
     // Out of the walk and in again, by way of the list of stops.
     await page.getByRole('link', { name: /My walk/ }).tap();
-    await page.getByText('4 of 6 answered').waitFor();
+    await page.getByText('4 of 7 answered').waitFor();
     await page.locator('.sec', { hasText: 'RT1' }).getByRole('link', { name: 'Engine house, Pump room' }).tap();
-    await page.getByRole('heading', { name: 'RT1: 4 of 6 answered, 2 to read.' }).waitFor();
+    await page.getByRole('heading', { name: 'RT1: 4 of 7 answered, 3 to read.' }).waitFor();
     await page.getByRole('link', { name: 'Hand in or give the rest' }).tap();
+    // Each answer once, though the service names them and this phone sent them.
+    await page.getByText(/^4 answers safe on the server/).waitFor();
+    expect(await page.locator('.where .num').allTextContents()).toEqual(['Server', 'Phone', '4', '0']);
+    await shoot(page, 'round-half');
     await page.getByRole('button', { name: 'Hand in', exact: true }).tap();
-    await page.getByRole('heading', { name: /Hand in with 2 open stops\?/ }).waitFor();
+    await page.getByRole('heading', { name: /Hand in with 3 open stops\?/ }).waitFor();
     await page.getByRole('button', { name: 'Give the rest to somebody' }).tap();
     await page.getByLabel('Words, if somebody should know').fill('Pump 3 is behind the scaffold.');
     await page.getByLabel('Who walks the rest').selectOption({ label: 'Davi Moraes' });
@@ -155,6 +167,11 @@ describe('a round', () => {
     await page.getByText(/Davi Moraes has the rest/).waitFor();
     expect(await page.getByRole('button', { name: /RT1/ }).count()).toBe(0);
     await expect.poll(async () => (await roundOnServer(rt1)).walker?.name).toBe('Davi Moraes');
+    // Later on, too, when the round is no longer Maren's to walk.
+    await page.reload();
+    await page.getByRole('heading', { name: /^Nothing to walk today\. RT\d comes / }).waitFor();
+    await page.getByText(/Davi Moraes has the rest/).waitFor();
+    await shoot(page, 'round-given');
     await context.close();
 
     const other = await world.enter(world.people.contractor);
@@ -166,7 +183,7 @@ describe('a round', () => {
       if ((await band.textContent())?.startsWith('Lowbarrow')) await band.getByRole('button', { name: /^Go to/ }).tap();
     }
     await key.waitFor({ timeout: 15_000 });
-    await other.page.getByText('4 of 6 answered').waitFor();
+    await other.page.getByText('4 of 7 answered').waitFor();
     await other.page.getByText('Half-walked: Maren Falk gave the rest.').waitFor();
     await other.page.getByText('Pump 3 is behind the scaffold.').waitFor();
     await key.tap();
@@ -174,7 +191,18 @@ describe('a round', () => {
     await other.page.getByRole('button', { name: 'Could not read it' }).tap();
     await other.page.getByLabel(/For all stops of this machine/).check();
     await other.page.getByRole('button', { name: /^No way in/ }).tap();
+    // The stop that was asked of Maren came along.
+    await at(other.page, 'B-IRO-01 c');
+    await seen(other.page);
+    await other.page.getByText('Jun asks:').waitFor();
+    await other.page.getByRole('button', { name: 'Could not read it' }).tap();
+    await other.page.getByRole('button', { name: /^Not running/ }).tap();
+    await other.page.getByRole('heading', { name: '7 of 7 answered.' }).waitFor();
+    await other.page.getByRole('heading', { name: 'What was found' }).waitFor();
+    await other.page.getByText('Maren Falk answered 4, you 3.').waitFor();
     await other.page.getByRole('button', { name: 'Hand in RT1' }).tap();
+    await other.page.getByRole('heading', { name: /Handed in, \d\d:\d\d/ }).waitFor();
+    await shoot(other.page, 'round-other-in');
     await expect.poll(async () => (await roundOnServer(rt1)).state).toBe('handed-in');
     await other.context.close();
   });

@@ -1,5 +1,6 @@
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { faults } from './faults.ts';
 import { LAPTOP, openWorld, PHONE, type World } from './world.ts';
 
 let world: World;
@@ -176,5 +177,46 @@ test('a limit figure that is cleared is asked about once', async () => {
   await page.getByText('Watch 1.8 will be gone.').waitFor();
   await page.getByRole('button', { name: 'Set these limits' }).click();
   await page.getByText('Plan 2.8, Soon 4.5, Now 7.1').waitFor();
+  await context.close();
+});
+
+test('what is due is shown for a person, for a site and for all, and the address keeps which', { timeout: 90_000 }, async () => {
+  const made = await world.people.planner.call('createSite', { body: { name: 'Weir', zone: 'Europe/Dublin' } });
+  expect(made.status, JSON.stringify(made.body)).toBe(201);
+  const { page, context, errors } = await world.enter(world.people.planner, { viewport: { width: 360, height: 740 } });
+  await page.goto('/due');
+  await page.getByRole('link', { name: /^RT5/ }).first().waitFor();
+  expect(await page.getByLabel('Whose').locator('option').allTextContents()).toEqual([
+    'All',
+    'Mine',
+    'Davi Moraes',
+    'Maren Falk',
+  ]);
+  await page.getByLabel('Whose').selectOption({ label: 'Maren Falk' });
+  await page.getByRole('heading', { level: 1, name: /^Maren Falk: / }).waitFor();
+  await page.getByRole('link', { name: /^RT1/ }).first().waitFor();
+  expect(await page.getByRole('link', { name: /^RT5/ }).count()).toBe(0);
+  await page.reload();
+  await page.getByRole('heading', { level: 1, name: /^Maren Falk: / }).waitFor();
+  expect(await page.getByLabel('Whose').evaluate((one) => (one as HTMLSelectElement).selectedOptions[0]?.label)).toBe(
+    'Maren Falk',
+  );
+  expect(await faults(page, 'due-person')).toEqual([]);
+
+  // By keyboard: a choice leaves the focus where it was made.
+  await page.getByLabel('Site').focus();
+  await page.keyboard.press('End');
+  await page
+    .getByRole('heading', { level: 1, name: 'Nothing is due in the name of Maren Falk at Weir within 14 days.' })
+    .waitFor();
+  expect(await page.getByLabel('Site').evaluate((one) => one === document.activeElement)).toBe(true);
+  expect(new URL(page.url()).search).toBe(`?site=${made.body.id}&person=${world.people.technician.scope.personId}`);
+  await page.getByRole('link', { name: 'See all that is due at Weir' }).tap();
+  await page.getByRole('heading', { level: 1, name: 'Nothing is due at Weir within 14 days.' }).waitFor();
+  expect(await faults(page, 'due-none')).toEqual([]);
+  await page.getByRole('link', { name: 'See what is due at all sites' }).tap();
+  await page.getByRole('link', { name: /^RT5/ }).first().waitFor();
+  expect(new URL(page.url()).search).toBe('');
+  expect(errors).toEqual([]);
   await context.close();
 });

@@ -3,7 +3,14 @@ import type { Jobs } from '@heatround/platform/jobs';
 import type { Deps } from '@heatround/services/deps';
 import { findDueImports } from '@heatround/services/imports';
 import { composeDailyJob, findDailyDue, findMailToSend, sendMailJob } from '@heatround/services/mail';
-import { bringBackJob, findLivingOver, findOrdersToRank, rankOrdersJob } from '@heatround/services/repairs';
+import {
+  bringBackJob,
+  findLivingOver,
+  findMissingStops,
+  findOrdersToRank,
+  missingStopsJob,
+  rankOrdersJob,
+} from '@heatround/services/repairs';
 import { closeRoundsJob, findRoundsToClose, findRoutesToPlan, planRoundsJob } from '@heatround/services/rounds';
 import { concludePointsJob, findClassesToLearn, findDueConclusions, learnClassesJob } from '@heatround/services/trends';
 
@@ -22,6 +29,7 @@ export function startSchedule(deps: Deps, jobs: Jobs, sweepIntervalSeconds: numb
       await jobs.enqueueMany(closeRoundsJob, await findRoundsToClose(deps));
       await jobs.enqueueMany(planRoundsJob, await findRoutesToPlan(deps, MOST_DUE));
       await jobs.enqueueMany(bringBackJob, await findLivingOver(deps, MOST_DUE));
+      await jobs.enqueueMany(missingStopsJob, await findMissingStops(deps));
       await jobs.enqueueMany(rankOrdersJob, await findOrdersToRank(deps, MOST_DUE));
       await jobs.enqueueMany(learnClassesJob, await findClassesToLearn(deps));
       await jobs.enqueueMany(composeDailyJob, await findDailyDue(deps, MOST_DUE));

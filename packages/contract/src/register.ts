@@ -26,6 +26,8 @@ export const assetRow = z
     /** Worst standing grade of its points; null when nothing has been judged. */
     grade: z.enum(GRADES).nullable(),
     lastReadAt: instant.nullable(),
+    /** Work was done at one of its points, and no reading has proved it. */
+    isProofAwaited: z.boolean(),
     /** Facts have arrived at one of its points that no conclusion knows yet. */
     isBehind: z.boolean(),
     /** The old tag that matched the search, when it was not the present one. */

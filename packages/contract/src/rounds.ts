@@ -95,6 +95,8 @@ export const extraStopLine = z
     latestAt: instant,
     note: z.string(),
     askedBy: z.string().nullable(),
+    /** Of the fault it is about, else as the point stands. */
+    grade: z.enum(GRADES).nullable(),
     /** For a proof: what must be met, in words. */
     target: z.string().nullable(),
   })
@@ -256,10 +258,13 @@ export const myWalk = defineEndpoint({
     ),
     extraStops: z.array(extraStopLine),
     nextRound: roundLine.nullable(),
-    safe: z.array(roundLine),
+    safe: z.array(roundLine.extend({ handedInAt: instant })),
+    /** Taken and not handed in by them: given to somebody, or missed. */
+    unfinished: z.array(roundLine),
     became: z.array(
       z.object({
         findingId: id,
+        orderId: id.nullable(),
         number: z.number().int(),
         tag: z.string(),
         letter: z.string(),

@@ -61,7 +61,13 @@ export const fact = z.discriminatedUnion('kind', [
     beforeId: id,
   }),
   z.strictObject({ kind: z.literal('round-taken'), ...common, roundId: id, packed: z.array(id).max(600) }),
-  z.strictObject({ kind: z.literal('round-given'), ...common, roundId: id, toPersonId: id }),
+  z.strictObject({
+    kind: z.literal('round-given'),
+    ...common,
+    roundId: id,
+    toPersonId: id,
+    extraStopIds: z.array(id).max(600).optional(),
+  }),
   z.strictObject({ kind: z.literal('round-handed-in'), ...common, roundId: id }),
 ]) satisfies z.ZodType<Fact>;
 

@@ -1,2 +1,2 @@
 /** Version of this package's judgement, kept with every verdict and conclusion. Raised whenever the same facts could be judged otherwise. */
-export const DOMAIN_VERSION = '6';
+export const DOMAIN_VERSION = '7';

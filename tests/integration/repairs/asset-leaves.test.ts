@@ -1,7 +1,14 @@
 /** An asset goes out of service or to another site while a round is being walked and an order is open. */
+
+import { findMissingStops, missingStopsJob } from '@heatround/services/repairs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { handedIn, read, roundPage, route, sweepRounds, taken, type Walk, walkingHouse } from '../rounds/walking.ts';
-import { HOUR, openWorkshop, type Workshop } from './workshop.ts';
+import { DAY, HOUR, openWorkshop, type Workshop } from './workshop.ts';
+
+/** What the worker does with a sweep. */
+async function lookAfterStops({ service }: Workshop): Promise<void> {
+  for (const payload of await findMissingStops(service.deps)) await missingStopsJob.handle(service.deps, payload);
+}
 
 describe('D29: an asset leaves', () => {
   let shop: Workshop;
@@ -21,8 +28,8 @@ describe('D29: an asset leaves', () => {
     const out = await change(made.assetId, 1, { outOfService: { reason: 'replaced by the new line' } });
     expect(out).toMatchObject({ status: 200, body: { version: 2, openOrders: numbers, leftRoutes: [] } });
 
-    // A phone without signal had read it before.
-    const before = new Date(shop.service.clock.now() - 60_000).toISOString();
+    // A phone without signal had read it before the work.
+    const before = new Date(shop.service.clock.now() - 2 * HOUR).toISOString();
     await shop.read(made.pointId, '66', { takenAt: before });
     expect(await page(made.assetId)).toMatchObject({
       outOfService: { reason: 'replaced by the new line', byName: shop.planner.scope.name },
@@ -102,5 +109,90 @@ describe('D29: an asset leaves', () => {
     });
     expect(back.status).toBe(404);
     await sweepRounds(shop.service);
+  });
+
+  const stops = (pointId: string) =>
+    shop.service.db.inTenant(shop.planner.scope, ({ db }) =>
+      db.extraStop.findMany({ where: { pointId, closedAt: null }, orderBy: { latestAt: 'asc' } }),
+    );
+
+  it('D29: out and back again, as often as one likes: a repair that is done is still to be proved, by the time it was due', async () => {
+    const { assetId, pointId, orderId } = await shop.done('93');
+    const [before] = await stops(pointId);
+    for (const version of [1, 3]) {
+      expect((await change(assetId, version, { outOfService: { reason: 'on loan' } })).status).toBe(200);
+      await lookAfterStops(shop);
+      expect(await stops(pointId)).toEqual([]);
+      expect((await change(assetId, version + 1, { outOfService: null })).status).toBe(200);
+      for (let again = 0; again < 2; again++) await lookAfterStops(shop);
+      expect(await stops(pointId)).toMatchObject([{ kind: 'proof', orderId, latestAt: before!.latestAt, note: before!.note }]);
+    }
+    expect(await findMissingStops(shop.service.deps)).toEqual([]);
+    await shop.read(pointId, '55');
+    expect((await shop.order(orderId)).state).toBe('proved');
+    expect(await stops(pointId)).toEqual([]);
+  });
+
+  it('D29: back after its proof was due: it is asked for anew', async () => {
+    const { assetId, pointId, orderId } = await shop.done('93');
+    await change(assetId, 1, { outOfService: { reason: 'on loan' } });
+    shop.service.clock.advance(60 * DAY);
+    await change(assetId, 2, { outOfService: null });
+    await lookAfterStops(shop);
+    const [stop] = await stops(pointId);
+    expect(stop).toMatchObject({ kind: 'proof', orderId });
+    expect(stop!.latestAt.getTime()).toBeGreaterThan(shop.service.clock.now());
+  });
+
+  it('D29: the second proof of a bearing is not lost either', async () => {
+    const { assetId, pointId, orderId } = await shop.done('93', { name: 'Bearing' });
+    await shop.read(pointId, '55');
+    const [second] = await stops(pointId);
+    expect(second).toMatchObject({ kind: 'proof', orderId });
+    await change(assetId, 1, { outOfService: { reason: 'on loan' } });
+    await change(assetId, 2, { outOfService: null });
+    await lookAfterStops(shop);
+    expect(await stops(pointId)).toMatchObject([
+      { kind: 'proof', orderId, earliestAt: second!.earliestAt, latestAt: second!.latestAt },
+    ]);
+  });
+
+  it('D29: what was to be read again waits for an answer instead, and says why', async () => {
+    const { assetId, pointId, finding } = await shop.finding();
+    expect((await shop.answer(shop.planner, finding.id, { kind: 'read-again', walkerId: null })).status).toBe(200);
+    await lookAfterStops(shop);
+    expect((await shop.findings(pointId))[0]).toMatchObject({ state: 'read-again' });
+    await change(assetId, 1, { outOfService: { reason: 'on loan' } });
+    for (let again = 0; again < 2; again++) await lookAfterStops(shop);
+    const [reported] = await shop.findings(pointId);
+    expect(reported).toMatchObject({ state: 'reported' });
+    expect(reported.answerDueAt).not.toBeNull();
+    const due = (await shop.planner.call('listFindings', { query: { which: 'to-answer' } })).body.findings;
+    expect(due.map(({ id }: { id: string }) => id)).toContain(finding.id);
+    const told = (await shop.technician.call('myWalk')).body.became.find(
+      (one: { findingId: string }) => one.findingId === finding.id,
+    );
+    expect(told.said).toBe('Waiting for an answer again: nobody goes there to read it any more');
+    await change(assetId, 2, { outOfService: null });
+    expect((await shop.answer(shop.planner, finding.id, { kind: 'read-again', walkerId: null })).status).toBe(200);
+    expect(await stops(pointId)).toMatchObject([{ kind: 'read-again', findingId: finding.id }]);
+  });
+});
+
+describe('with a worker', () => {
+  let shop: Workshop;
+  beforeAll(async () => {
+    shop = await openWorkshop({ withWorker: true });
+  });
+  afterAll(() => shop?.close());
+
+  it('D29: an asset that comes back has its repair asked for without anybody doing anything', async () => {
+    const { assetId, orderId } = await shop.done('93');
+    const change = (version: number, outOfService: object | null) =>
+      shop.planner.call('changeAsset', { params: { assetId }, body: { version, outOfService } });
+    await change(1, { reason: 'on loan' });
+    expect((await shop.order(orderId)).proofStop).toBeNull();
+    await change(2, null);
+    await expect.poll(async () => (await shop.order(orderId)).proofStop, { timeout: 20_000 }).not.toBeNull();
   });
 });

@@ -142,12 +142,12 @@ describe('what is to be read', () => {
     expect(await place({ id })).toMatchObject({ id, roundId: coming.id });
     expect(await place({ id, untilMs: NOW + 40 * DAY, note: 'twice' })).toMatchObject({ id, roundId: coming.id });
     const alone = await place({ untilMs: NOW + DAY * 1.3 });
-    expect(alone.roundId).toBeNull();
+    expect(alone?.roundId).toBeNull();
     const page = await roundPage(house.mara, coming.id);
     expect(page.extraStops).toMatchObject([
-      { id, kind: 'proof', note: 'after the bearing was changed', target: 'better than Watch' },
+      { id, kind: 'proof', note: 'after the bearing was changed', target: 'below 70.0\u202f°C' },
     ]);
-    expect(ids((await house.mara.call('listDue')).body.extraStops).sort()).toEqual([id, alone.id].sort());
+    expect(ids((await house.mara.call('listDue')).body.extraStops).sort()).toEqual([id, alone!.id].sort());
     const closed = () =>
       service.db.inTenant(house.planner.scope, ({ db }) =>
         closeStops(db, { pointId: house.pointIds[2]!, answeredBy: null, at: NOW, kinds: ['proof'] }),

@@ -1,4 +1,5 @@
 /** How a round settles from its facts: who has it, when it was handed in, what counts; late, doubled, from two phones. */
+import { randomUUID } from 'node:crypto';
 import { closeRoundsJob } from '@heatround/services/rounds';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -267,6 +268,61 @@ describe('a round settles from its facts', () => {
     expect(foreign.status).toBe(404);
     await house.mara.submit([given(round.id, stranger.personId, later(-1))]);
     expect(await asks()).toBe('Mara');
+  });
+
+  it('extra stops walked with a round go along when the rest is given, those of others and answered ones do not', async () => {
+    const house = await walkingHouse(service);
+    const [a, b, c] = house.pointIds as [string, string, string];
+    const { rounds } = await route(service, house, { pointIds: [a] });
+    const round = rounds[0]!;
+    const ask = async (pointId: string, over: Record<string, unknown>): Promise<string> => {
+      const id = randomUUID();
+      const body = { id, earliestAt: later(-HOUR), latestAt: later(HOUR * 10), note: 'still rising?', ...over };
+      expect((await house.planner.call('askForStop', { params: { pointId }, body })).status).toBe(201);
+      return id;
+    };
+    const onRound = await ask(b, { roundId: round.id, walkerId: house.mara.personId });
+    const free = await ask(c, {});
+    const theirs = await ask(c, { walkerId: house.planner.personId });
+    const kept = await ask(b, { walkerId: house.mara.personId });
+    const give = given(round.id, house.tomasz.personId, later(1000), { extraStopIds: [onRound, free, theirs] });
+    const stopsOf = async (person: typeof house.mara) =>
+      (await person.call('myWalk')).body.extraStops.map((one: { id: string }) => one.id).sort();
+    await inTime(HOUR, async () => {
+      await house.mara.submit([taken(round.id, [a]), give]);
+      await house.mara.submit([give]);
+      expect(await stopsOf(house.tomasz)).toEqual([onRound, free].sort());
+      expect(await stopsOf(house.mara)).toEqual([kept]);
+      expect(await stopsOf(house.planner)).toEqual([theirs]);
+      // They are walked with the round, whatever else the other walks.
+      expect((await roundPage(house.tomasz, round.id)).extraStops.map((one: { id: string }) => one.id).sort()).toEqual(
+        [onRound, free].sort(),
+      );
+      // Mara's phone tells something older: it has nothing left to give.
+      await house.mara.submit([given(round.id, house.planner.personId, later(500), { extraStopIds: [free] })]);
+      expect(await stopsOf(house.tomasz)).toEqual([onRound, free].sort());
+      const mine = (await house.mara.call('myWalk')).body;
+      expect(mine.unfinished).toMatchObject([{ id: round.id, state: 'being-walked', walker: { name: 'Tomasz' } }]);
+      await house.tomasz.submit([read(round.id, a, later(HOUR / 2)), handedIn(round.id, later(HOUR / 2))]);
+      const after = (await house.mara.call('myWalk')).body;
+      expect(after).toMatchObject({ safe: [], unfinished: [{ state: 'handed-in', walker: { name: 'Tomasz' } }] });
+      const safe = (await house.tomasz.call('myWalk')).body.safe;
+      expect(safe).toMatchObject([{ id: round.id, handedInAt: later(HOUR / 2) }]);
+    });
+  });
+
+  it('a round that was taken and missed is told to whoever had taken it', async () => {
+    const house = await walkingHouse(service);
+    const { rounds } = await route(service, house);
+    await house.mara.submit([taken(rounds[0]!.id, house.pointIds), read(rounds[0]!.id, house.pointIds[0]!)]);
+    expect((await house.mara.call('myWalk')).body.unfinished).toEqual([]);
+    await inTime(5 * DAY, async () => {
+      const missed = [{ id: rounds[0]!.id, state: 'missed', read: 1, stops: 3 }];
+      expect((await house.mara.call('myWalk')).body.unfinished).toMatchObject(missed);
+      await sweepRounds(service);
+      expect((await house.mara.call('myWalk')).body.unfinished).toMatchObject(missed);
+      expect((await house.tomasz.call('myWalk')).body.unfinished).toEqual([]);
+    });
   });
 
   it('D43: a stop added, one taken off and a new order while the round is away: added ones are marked, nothing read is lost', async () => {

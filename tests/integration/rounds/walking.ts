@@ -91,8 +91,8 @@ const fact = (kind: string, at: string, over: Record<string, unknown>) => ({
   ...over,
 });
 export const taken = (roundId: string, packed: string[], at = TEST_NOW) => fact('round-taken', at, { roundId, packed });
-export const given = (roundId: string, toPersonId: string, at = TEST_NOW, words = 'keys are in the box') =>
-  fact('round-given', at, { roundId, toPersonId, words });
+export const given = (roundId: string, toPersonId: string, at = TEST_NOW, over: Record<string, unknown> = {}) =>
+  fact('round-given', at, { roundId, toPersonId, words: 'keys are in the box', ...over });
 export const handedIn = (roundId: string, at = TEST_NOW) => fact('round-handed-in', at, { roundId });
 export const read = (roundId: string, pointId: string, at = TEST_NOW, over: Record<string, unknown> = {}) =>
   readingFact(pointId, '55', { roundId, takenAt: at, ...over });

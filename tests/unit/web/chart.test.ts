@@ -2,6 +2,7 @@ import type { LimitSet } from '@heatround/domain';
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { behindSpan, roundFigures, type Sounding, scaleFor, stretchesOf } from '../../../apps/web/src/ui/chart/model.ts';
+import { freeStart, wordStart } from '../../../apps/web/src/ui/chart/parts.tsx';
 import { sharedDays, whenReadAmong } from '../../../apps/web/src/ui/format.ts';
 
 const DAY = 86_400_000;
@@ -114,6 +115,23 @@ describe('the time a history is drawn over', () => {
     expect(worked.from).toBe(NOW - 77 * DAY);
     expect(behindSpan(times, [], NOW, 'three-months').from).toBe(NOW - 91 * DAY);
     expect(behindSpan(times, [], NOW, 'all').from).toBe(times[0]);
+  });
+});
+
+describe('words in a chart', () => {
+  test('a month at the right edge is moved under its tick rather than cut, and left out where even that has no room', () => {
+    expect(wordStart(100, 'May', 14, 343)).toBe(103);
+    const start = wordStart(320, 'May', 14, 343)!;
+    expect(start).toBeLessThan(320);
+    expect(start + 'May'.length * 14 * 0.64).toBeLessThanOrEqual(343);
+    expect(wordStart(335, 'May', 14, 343)).toBeNull();
+  });
+
+  test('the name of a limit covers no dot where there is room beside it', () => {
+    expect(freeStart(10, 50, 0, 300, [])).toBe(10);
+    const start = freeStart(10, 50, 0, 300, [{ x: 40 }, { x: 90 }])!;
+    expect([40, 90].every((dot) => dot < start || dot > start + 50)).toBe(true);
+    expect(freeStart(10, 50, 0, 70, [{ x: 35 }])).toBeNull();
   });
 });
 

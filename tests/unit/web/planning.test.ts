@@ -3,9 +3,11 @@ import { agreeOrder, type LimitProjection, lastSensibleWindow, moveOrder, type O
 import { describe, expect, it } from 'vitest';
 import { withWindows } from '../../../apps/web/src/screens/asset/repairs.ts';
 import { type OrderPage, sayOrder, stationsOf } from '../../../apps/web/src/screens/orders/stations.ts';
-import { checkTyped, slotBody, type Typed, untilOf } from '../../../apps/web/src/ui/planning/form.tsx';
+import { checkTyped, isAtOnce, slotBody, type Typed, untilOf } from '../../../apps/web/src/ui/planning/form.tsx';
+import { sayIn } from '../../../apps/web/src/ui/planning/say-in.ts';
 import { orderContent, sayOverdue } from '../../../apps/web/src/ui/planning/situation.ts';
-import { sayAnswersDue, sayLastWindow, sayOrders, slotsOf } from '../../../apps/web/src/ui/planning/view.ts';
+import { sayAnswersDue, sayLastWindow, sayOrders, sayTooLate, slotsOf } from '../../../apps/web/src/ui/planning/view.ts';
+import { sayMade } from '../../../apps/web/src/ui/planning/words.ts';
 
 const ZONE = 'Europe/Dublin';
 const NOW = Date.parse('2026-04-23T09:00:00Z');
@@ -80,10 +82,30 @@ describe('what a row of Answers due says', () => {
     ]);
     expect(sayAnswersDue([line({}, [])], WINDOWS, NOW, false)).toEqual([
       'One thing wants your answer.',
-      'Ironer main drive: it waits since Thu 23 April.',
+      'Ironer main drive: it has waited since 09:14 today.',
     ]);
+    expect(sayAnswersDue([line({ reportedAt: '2026-04-16T08:14:00Z' }, [])], WINDOWS, NOW, false)[1]).toBe(
+      'Ironer main drive: it has waited since Thu 16 April.',
+    );
     const soon = line({}, [projection('now', 100, '2026-04-30T00:00:00Z')]);
     expect(sayAnswersDue([soon, line()], WINDOWS, NOW, true)[1]).toBe('Ironer main drive first: no window lies before 30 April.');
+  });
+
+  it('counts how late a window is to its end, and says so of one that lasts for days', () => {
+    const slots = slotsOf(line({}, [projection('now', 100, '2026-05-12T00:00:00Z')]), WINDOWS, NOW);
+    const outage = slots.find(({ id }) => id === 'outage')!;
+    expect(sayTooLate(outage, ZONE)).toBe('ends 3 days too late');
+    const half = { ...slots.find(({ id }) => id === 'half')!, daysTooLate: 1 };
+    expect(sayTooLate(half, ZONE)).toBe('1 day too late');
+  });
+
+  it('says once that nothing is forecast', () => {
+    const conclusion = { comparableCount: 15, projections: [], countsGrade: null } as unknown as FindingLine['conclusion'];
+    const bare = line({ conclusion }, []);
+    expect(sayLastWindow(bare, slotsOf(bare, WINDOWS, NOW), NOW)).toEqual({
+      title: 'No date yet',
+      note: 'No forecast from 15 readings.',
+    });
   });
 
   it('puts windows among the dates of the timetable, and always says the first that is too late', () => {
@@ -92,7 +114,7 @@ describe('what a row of Answers due says', () => {
     expect(all.map(({ date, detail, kind }) => [date, detail, kind])).toEqual([
       ['Sat 2 May', 'last window that fits', 'last'],
       ['Wed 6 May', '', 'forecast'],
-      ['11–15 May', '9 days too late', 'late'],
+      ['11–15 May', 'ends 9 days too late', 'late'],
     ]);
   });
 });
@@ -208,6 +230,50 @@ describe('overdue', () => {
     expect(sayOrders('open', [{ ...open, assetName: 'Recooler 2' }], { open: 1, overdue: 1 }, false)).toBe(
       'One order is open and overdue: Recooler 2, 23 days.',
     );
+  });
+});
+
+describe('words in a strip', () => {
+  const slot = { left: 40, right: 50, top: 0, bottom: 48 };
+  const spots = [
+    { x: 30, y: 24, anchor: 'start' },
+    { x: 60, y: 24, anchor: 'start' },
+  ] as const;
+
+  it('stand at the first free spot, and never across a bar or other words', () => {
+    const say = sayIn(300, [slot]);
+    expect(say(['2 days overdue'], spots)).toMatchObject({ x: 60, text: '2 days overdue' });
+    expect(say(['Sat 2 May'], spots)).toBeNull();
+    expect(say(['Sat 2 May'], [...spots, { x: 60, y: 42, anchor: 'start' }])).toMatchObject({ y: 42 });
+  });
+
+  it('are shortened where the whole of them has no room, and left out where nothing has', () => {
+    const say = sayIn(120, [slot]);
+    expect(say(['ironer outage, ends 3 days too late', 'too late'], spots)?.text).toBe('too late');
+    expect(say(['ends 3 days too late'], spots)).toBeNull();
+  });
+});
+
+describe('every change', () => {
+  const made = (move: string, given: object): string =>
+    sayMade({ move, to: 'agreed', given }, (id) => (id === 'mara' ? 'Mara Lindqvist' : null));
+
+  it('says to whom an order was given', () => {
+    expect(made('give', { kind: 'give', ownerId: 'mara' })).toBe('Given to Mara Lindqvist');
+    expect(made('give', { kind: 'give', ownerId: 'gone' })).toBe('Given to somebody no longer here');
+    expect(made('give', { kind: 'give', ownerId: null })).toBe('Given back, nobody has it');
+    expect(made('start', { kind: 'start' })).toBe('Started');
+  });
+
+  it('is made at once where its move asks for nothing', () => {
+    expect((['start', 'free', 'come-back', 'slot', 'stuck', 'give'] as const).map(isAtOnce)).toEqual([
+      true,
+      true,
+      true,
+      false,
+      false,
+      false,
+    ]);
   });
 });
 

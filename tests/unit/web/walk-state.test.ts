@@ -1,8 +1,8 @@
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { KeptWalk, Step } from '../../../apps/web/src/outbox/store.ts';
-import { nextStop, walkOf } from '../../../apps/web/src/screens/walk/walk-state.ts';
-import { linesOf, roomsOf, sayWhen } from '../../../apps/web/src/screens/walk/walk-words.ts';
+import { nextStop, walkOf, whereAnswersAre } from '../../../apps/web/src/screens/walk/walk-state.ts';
+import { linesOf, roomsOf, sayStops, sayWhen, sayWhose } from '../../../apps/web/src/screens/walk/walk-words.ts';
 
 const ZONE = 'Europe/Dublin';
 const NOW = Date.parse('2026-04-23T07:00:00Z');
@@ -143,4 +143,52 @@ test('lines before leaving: a name and what belongs to it, or words', () => {
     { name: null, text: 'watch the ramp' },
     { name: null, text: 'At 10:00 the hall opens' },
   ]);
+});
+
+describe('where the answers are', () => {
+  const named = (pointId: string) => line(pointId, 'hall', { state: 'read', by: 'Mara' });
+  const where = (stops: ReturnType<typeof line>[], steps: Step[], pending: string[]) =>
+    whereAnswersAre(walkOf(kept({ stops }), steps), steps, new Set(pending));
+  test('every answered stop once, whether the service names it, a receipt does, or both', () => {
+    const own = [step('a1', 'read', 1), step('a2', 'no-way-in', 2)];
+    expect(where([named('a1'), line('a2'), line('b1')], own, [])).toEqual({ safe: 2, here: 0 });
+    expect(where([line('a1'), line('a2'), line('b1')], own, ['a2-2'])).toEqual({ safe: 1, here: 1 });
+  });
+  test('a stop read twice is one answer, and only here until the second reading went up', () => {
+    const twice = [step('a1', 'read', 1), step('a1', 'read', 2)];
+    expect(where([named('a1')], twice, ['a1-2'])).toEqual({ safe: 0, here: 1 });
+    expect(where([named('a1')], twice, [])).toEqual({ safe: 1, here: 0 });
+  });
+});
+
+describe('what was found, in few words', () => {
+  const stopsOf = (steps: Step[], over: Partial<KeptWalk> = {}) => walkOf(kept(over), steps).stops;
+  const words = (steps: Step[], names: string[]): string => {
+    const all = stopsOf(steps);
+    return sayStops(
+      all.filter((stop) => names.includes(stop.pointId)),
+      all,
+    );
+  };
+  test('a machine answered as a whole is named once, with its reason', () => {
+    const both = [step('a1', 'left-out', 1, { said: 'scaffold' }), step('a2', 'left-out', 2, { said: 'scaffold' })];
+    expect(words(both, ['a1', 'a2'])).toBe('Pump, scaffold');
+    expect(words([step('a1', 'no-way-in'), step('a2', 'no-way-in')], ['a1', 'a2'])).toBe('Pump');
+  });
+  test('single stops are named with their point and value; other reasons stand apart', () => {
+    expect(words([step('b1', 'read', 1, { said: '87.0 °C' })], ['b1'])).toBe('Pump, bearing, 87.0 °C');
+    const apart = [step('a1', 'left-out', 1, { said: 'scaffold' }), step('a2', 'left-out', 2, { said: 'bees' })];
+    expect(words(apart, ['a1', 'a2'])).toBe('Pump, bearing, scaffold; Pump, bearing, bees');
+  });
+  test('many machines are counted, not named', () => {
+    const names = ['a1', 'b1', 'c1', 'd1'];
+    const all = stopsOf([], { stops: names.map((name) => line(name)) });
+    expect(sayStops(all, all)).toBe('');
+  });
+  test('it is said whose answers they are, where they are not all one’s own', () => {
+    const by = (name: string) => line(`${name}1`, 'hall', { state: 'read', by: name });
+    expect(sayWhose(stopsOf([], { stops: [by('Mara'), line('a1')] }), 'Mara')).toBeNull();
+    const shared = { stops: [by('Mara'), line('a1'), line('a2')] };
+    expect(sayWhose(stopsOf([step('a1', 'read')], shared), 'Tomasz')).toBe('Mara answered 1, you 1.');
+  });
 });

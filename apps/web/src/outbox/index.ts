@@ -20,4 +20,14 @@ export {
 export { type Kept, type Receipt, saySafety } from './merge.ts';
 export { type OnlyHere, onlyHere } from './only-here.ts';
 export { type NewFact, Outbox, type OutboxState } from './outbox.ts';
-export { type Carried, type Draft, EXTRA, type KeptWalk, type MyRound, type OpenFault, type Pack, type Step } from './store.ts';
+export {
+  type AwaitedProof,
+  type Carried,
+  type Draft,
+  EXTRA,
+  type KeptWalk,
+  type MyRound,
+  type OpenFault,
+  type Pack,
+  type Step,
+} from './store.ts';

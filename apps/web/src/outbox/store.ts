@@ -1,5 +1,5 @@
-import type { AssetPage, ExtraStopLine, StopLine } from '@heatround/contract';
-import type { CouldNotRead, Grade } from '@heatround/domain';
+import type { AssetPage, ExtraStopLine, ReadingRow, StopLine } from '@heatround/contract';
+import type { AwaitingProof, CouldNotRead, Grade } from '@heatround/domain';
 import { Dexie, type Table } from 'dexie';
 import type { Answer } from '../client/index.ts';
 import type { Kept, Receipt } from './merge.ts';
@@ -36,6 +36,22 @@ export interface OpenFault {
   readonly orderNumber: number | null;
 }
 
+/** A repair that waits for its proof, with what the proof is judged by. */
+export interface AwaitedProof {
+  readonly pointId: string;
+  readonly orderNumber: number;
+  /** Epoch milliseconds; a reading from before is no proof. */
+  readonly since: number;
+  /** Proved once; bearings are read again. */
+  readonly isSecond: boolean;
+  /** What must be met: "below 70.0 °C"; null: the point has no limit. */
+  readonly inWords: string | null;
+  /** As the order states it; null: below Watch. */
+  readonly target: AwaitingProof['target'];
+  /** The reading of the finding. */
+  readonly before: ReadingRow | null;
+}
+
 /** Everything of one walk that works without signal; its assets lie in `packs`. */
 export interface KeptWalk {
   /** Of the round; EXTRA for extra stops that belong to no round. */
@@ -46,6 +62,8 @@ export interface KeptWalk {
   readonly extraStops: readonly ExtraStopLine[];
   readonly assetIds: readonly string[];
   readonly faults: readonly OpenFault[];
+  /** Absent in walks that an older version kept. */
+  readonly proofs?: readonly AwaitedProof[] | undefined;
   /** Words of whoever gave the half-walked round. */
   readonly givenNote: string | null;
 }

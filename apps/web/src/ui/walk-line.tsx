@@ -39,7 +39,8 @@ export function WalkLine({
 }) {
   const from = stops.length <= MOST ? 0 : Math.max(0, Math.min((here ?? 0) - MOST / 2, stops.length - MOST));
   const shown = stops.slice(from, from + MOST);
-  const end = isClosed ? RIGHT - 10 : RIGHT;
+  // The plate begins where the widest mark of the last stop, or its gap, has ended.
+  const end = isClosed ? RIGHT - 18 : RIGHT;
   const x = (index: number): number => (shown.length < 2 ? (LEFT + end) / 2 : LEFT + (index / (shown.length - 1)) * (end - LEFT));
   const pitch = shown.length < 2 ? 60 : (end - LEFT) / (shown.length - 1);
   const size = Math.min(16, Math.max(9, pitch - 1));

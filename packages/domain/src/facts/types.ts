@@ -113,6 +113,8 @@ export interface RoundGiven extends FactCommon {
   readonly kind: 'round-given';
   readonly roundId: string;
   readonly toPersonId: string;
+  /** Extra stops walked with it that go along, unanswered. */
+  readonly extraStopIds?: readonly string[] | undefined;
 }
 
 export interface RoundHandedIn extends FactCommon {

@@ -11,6 +11,8 @@ export interface FindingQuestion {
   readonly takenAt: number;
   /** Part of an imported history, which makes no findings. */
   readonly isImported: boolean;
+  /** The greatest episode given at the point so far, where more is known than the findings at hand; a new one comes after it. */
+  readonly lastEpisode?: number | undefined;
 }
 
 /** What a verdict does about findings. */
@@ -59,7 +61,7 @@ export function findingFor(question: FindingQuestion, findings: readonly Finding
     return { kind: 'join', findingId: joined.id, isWorse: isWorseGrade(grade, joined.grade), asksPlanner: past !== undefined };
 
   const lastEnded = heads.toSorted((a, b) => b.ended!.at - a.ended!.at)[0];
-  const episode = 1 + Math.max(0, ...ofMode.map((one) => one.episode));
+  const episode = 1 + Math.max(question.lastEpisode ?? 0, ...ofMode.map((one) => one.episode));
   const repeats = lastEnded?.ended?.outcome === 'proved' ? lastEnded.id : null;
   return { kind: 'create', key: { pointId, mode: criterion, episode }, criterion, grade, repeats };
 }

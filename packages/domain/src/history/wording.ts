@@ -274,15 +274,19 @@ function sayFine(asset: { readonly name: string }, points: readonly PointInWords
   const fine = read.filter(
     ({ conclusion }) => conclusion.standing?.grade === 'fine' && conclusion.latest?.verdict.grade !== null,
   );
-  if (fine.length === 0) {
-    const proof = read.find(({ conclusion }) => conclusion.isProofAwaited);
-    if (proof !== undefined) return `${spoken(proof.name)} waits for a reading that proves the work on it.`;
-    return `Nothing could be judged at the last reading of ${asset.name}.`;
-  }
+  // Work that no reading has proved is no good news, however well the other points do.
+  const unproved = read.filter(({ conclusion }) => conclusion.isProofAwaited);
+  const proof =
+    unproved.length > 1
+      ? `${unproved.length} points wait for readings that prove the work on them`
+      : unproved.map(({ name }) => `${spoken(name)} waits for a reading that proves the work on it`)[0];
+  if (fine.length === 0) return proof ? `${proof}.` : `Nothing could be judged at the last reading of ${asset.name}.`;
   const fresh = fine.filter((point) => now === null || now - readAt(point) <= LONG_AGO);
-  if (fresh.length === 0) return `Not read since ${sayDay(Math.max(...read.map(readAt)), zone, now ?? undefined)}.`;
+  if (fresh.length === 0 && proof === undefined)
+    return `Not read since ${sayDay(Math.max(...read.map(readAt)), zone, now ?? undefined)}.`;
   const last = sayDate(Math.max(...fresh.map(readAt)), zone, now ?? undefined);
   const count = fresh.length === 1 ? 'one point is' : `${fresh.length} points are`;
+  if (proof !== undefined) return `${proof}${fresh.length === 0 ? '' : `; ${count} fine, last read on ${last}`}.`;
   const stale = fine.filter((point) => !fresh.includes(point));
   const silent =
     stale.length === 0

@@ -47,20 +47,27 @@ export function dueDays(
  * When a repair is due, as a day of the site's calendar; broken days count down to the whole one. A forecast shortens what the
  * table allows and never lengthens it; at Watch, where the table names no day, it gives one.
  *
- * @param found grade, criticality and when it was found.
+ * @param found grade, criticality and when it was found; `agreedAt`: when its repair was agreed to, from when on the time that the
+ *   forecast still leaves is halved, so that no repair is late the moment it is agreed to. Absent: when it was found.
  * @param projection of the limit that counts; used only where a date is shown.
  */
 export function repairDueAt(
-  found: { readonly grade: Grade; readonly criticality: Criticality; readonly at: number },
+  found: {
+    readonly grade: Grade;
+    readonly criticality: Criticality;
+    readonly at: number;
+    readonly agreedAt?: number | undefined;
+  },
   projection: Pick<LimitProjection, 'earliestAt' | 'show'> | null,
   zone: string,
   table: DueDays = DUE_DAYS,
 ): RepairDue {
   const isShown =
     projection !== null && projection.earliestAt !== null && projection.show !== 'none' && projection.show !== 'far';
-  const daysToEarliest = isShown ? (projection.earliestAt! - found.at) / DAY : null;
   const byTable = dueDays(found.grade, found.criticality, null, table);
-  const wanted = found.grade === 'fine' ? byTable : dueDays(found.grade, found.criticality, daysToEarliest, table);
+  const waited = Math.max(0, (found.agreedAt ?? found.at) - found.at) / DAY;
+  const daysLeft = isShown && found.grade !== 'fine' ? Math.max(0, (projection.earliestAt! - found.at) / DAY - waited) : null;
+  const wanted = daysLeft === null ? byTable : Math.min(byTable ?? Number.POSITIVE_INFINITY, waited + daysLeft / 2);
   if (wanted === null) return { at: null, days: null, because: 'next-visit' };
   const days = Math.floor(wanted);
   const day = wallTime(found.at, zone);

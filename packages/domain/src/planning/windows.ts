@@ -62,7 +62,12 @@ export function lastSensibleWindow(question: WindowQuestion): LastWindow {
   const say = (one: ShutdownWindow): string => `${sayDate(one.from, zone, now)}${one.words === null ? '' : `, ${one.words},`}`;
   const sayDay = (at: number): string => sayDate(at, zone, now);
   const tooLate = earliestAt === null ? [] : lateOf(usable, earliestAt, zone);
-  const late = tooLate.slice(0, 1).map((one) => ` ${say(one.window)} is ${days(one.daysTooLate)} too late.`);
+  // Days are counted to its end, so a window of several days is named by both ends.
+  const sayLate = ({ window: one, daysTooLate }: LateWindow): string =>
+    daysBetween(one.from, one.to, zone) === 0
+      ? `${say(one)} is ${days(daysTooLate)} too late.`
+      : `${sayDay(one.from)} to ${sayDay(one.to)}${one.words === null ? '' : `, ${one.words}`}, ends ${days(daysTooLate)} too late.`;
+  const late = tooLate.slice(0, 1).map((one) => ` ${sayLate(one)}`);
   const short = tooShort.length === 0 ? '' : ` Too short for the job: ${tooShort.map((one) => sayDay(one.from)).join(', ')}.`;
   const text = (): string => {
     if (earliestAt === null) return 'No forecast names a date, so no window is the last sensible one.';

@@ -23,6 +23,18 @@ export const rectangular = (halfWidth: number): number => halfWidth / Math.sqrt(
 export const instrumentUncertainty = (readingC: number, absoluteK = INSTRUMENT_K, percent = INSTRUMENT_PERCENT): number =>
   rectangular(Math.max(absoluteK, (percent / 100) * Math.abs(readingC)));
 
+/** Tolerance of a resistance thermometer of class B, K: 0.30 + 0.005·|t| (IEC 60751, from memory). */
+const CONTACT = { fixedK: 0.3, perDegree: 0.005 } as const;
+/** Contact, depth of immersion and reading of a thermometer, K (common practice, no source). */
+const CONTACT_REPEAT_K = 0.3;
+
+/**
+ * Standard uncertainty of one temperature read by contact: a thermometer in a pocket or a probe, class B or as good.
+ * @param readingC °C. @example contactUncertainty(60) // 0.458
+ */
+export const contactUncertainty = (readingC: number): number =>
+  Math.hypot(rectangular(CONTACT.fixedK + CONTACT.perDegree * Math.abs(readingC)), CONTACT_REPEAT_K);
+
 /** A window lets through a share that is known so well (common practice, no source). */
 export const WINDOW_UNCERTAINTY = 0.03;
 /** The air of a long way likewise: the model is empirical (common practice, no source). */

@@ -6,6 +6,7 @@ import { COMPARING, DEFINITION_OF, unitOfCriterion } from '../points/quantities/
 import type { Point } from '../points/types.ts';
 import {
   budgetOf,
+  contactUncertainty,
   differenceUncertainty,
   instrumentUncertainty,
   REFLECTED_UNCERTAINTY_K,
@@ -20,7 +21,7 @@ const AIR_K = 0.5;
 /**
  * Standard uncertainty of the figure of a criterion before load correction, in the unit of the figure. The point's own figure
  * goes first, then that of its quantity; temperatures and differences follow the budget of a reading. From an emissivity of 0.8 on its
- * instrument and repeat count; between 0.5 and 0.8 the whole budget does, with an emissivity from a table and a reflected temperature that
+ * instrument and repeat count, by contact those of a thermometer; between 0.5 and 0.8 the whole budget does, with an emissivity from a table and a reflected temperature that
  * was measured or taken for the air.
  */
 export function uncertaintyOf(
@@ -35,6 +36,7 @@ export function uncertaintyOf(
   const own = definition.uncertainty?.(point, reading, criterion, figure) ?? null;
   if (own !== null) return COMPARING.includes(criterion) ? own * Math.SQRT2 : own;
   const ambientC = ambientOf(reading);
+  if (!point.infrared) return ofContact(reading, unitOfCriterion(point.quantity, criterion) === 'K', figure);
   if (criterion !== 'rise-over-ambient' && unitOfCriterion(point.quantity, criterion) === 'K') {
     // One temperature beside what a table says; how well it is known goes by how hot it is.
     if (criterion === 'over-return') return Math.hypot(instrumentUncertainty(reading.inputs.outlet ?? 0), REPEAT_K);
@@ -56,4 +58,10 @@ export function uncertaintyOf(
         });
   const air = criterion === 'rise-over-ambient' ? AIR_K : 0;
   return Math.hypot(reduced?.combined ?? Math.hypot(instrumentUncertainty(valueC), REPEAT_K), air);
+}
+
+/** One thermometer, or the difference of two. */
+function ofContact({ inputs }: Reading, isDifference: boolean, figure: number): number {
+  if (!isDifference) return contactUncertainty(figure);
+  return Math.SQRT2 * contactUncertainty(Math.max(0, ...Object.values(inputs).map(Math.abs)));
 }

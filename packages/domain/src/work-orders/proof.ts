@@ -1,5 +1,11 @@
-import type { Grade } from '../limits/types.ts';
-import type { Basis, LoadFamily } from '../points/types.ts';
+import type { Reading } from '../facts/types.ts';
+import { limitsInForce } from '../limits/in-force.ts';
+import type { CriterionKind, Grade, LimitSet } from '../limits/types.ts';
+import { CRITERION_OF } from '../points/inputs.ts';
+import { figureOf, loadPercentOf } from '../points/measure.ts';
+import type { Basis, LoadFamily, Point } from '../points/types.ts';
+import { becauseOf, judgeReading } from '../verdict/assess.ts';
+import { basisOf } from '../verdict/correction.ts';
 import type { Gate, Verdict } from '../verdict/types.ts';
 
 /** How long after the work a proof is expected, by the grade of the finding; hours. */
@@ -90,6 +96,52 @@ export function judgeProof(question: ProofQuestion): ProofJudgement {
   return proves
     ? { result: 'proved', sentence: `Proved: ${verdict.sentence}` }
     : { result: 'not-proved', sentence: `Not proved: ${verdict.sentence}` };
+}
+
+/**
+ * The figure a proof must stay on the good side of: the order's own target, else the mildest limit in force for the criterion.
+ * @param own null: the order states none. @returns null where the point has no limit that could be met.
+ * @example proofTarget(limits, 'absolute', null, at) // { value: 70, direction: 'high' }
+ */
+export function proofTarget(
+  limits: readonly LimitSet[],
+  criterion: CriterionKind,
+  own: ProofQuestion['target'],
+  at: number,
+): NonNullable<ProofQuestion['target']> | null {
+  if (own) return own;
+  const set = limitsInForce(limits, at).find((one) => one.set.criterion === criterion)?.set;
+  const value = set?.watch ?? set?.plan ?? set?.soon ?? set?.now ?? null;
+  return set && value !== null ? { value, direction: set.direction } : null;
+}
+
+/** The order that waits, as far as its proof is concerned. */
+export interface AwaitingProof {
+  readonly target: ProofQuestion['target'];
+  /** Of the finding; null: reported in words, and the reading names it. */
+  readonly criterion: CriterionKind | null;
+  /** The reading of the finding. */
+  readonly before: { readonly reading: Reading | null; readonly verdict: Verdict | null } | undefined;
+}
+
+/** The same, asked from the readings themselves; phone and server put the question in the same way. */
+export function judgeProofReading(
+  point: Point,
+  limits: readonly LimitSet[],
+  { target, criterion: named, before }: AwaitingProof,
+  { reading, verdict }: { readonly reading: Reading; readonly verdict: Verdict },
+): ProofJudgement {
+  const criterion = named ?? before?.verdict?.because?.criterion ?? CRITERION_OF[point.quantity];
+  return judgeProof({
+    verdict,
+    findingLoadPercent: before?.reading ? loadPercentOf(point, before.reading) : null,
+    proofLoadPercent: loadPercentOf(point, reading),
+    loadFamily: point.loadFamily,
+    basis: basisOf(point, criterion),
+    minimumLoadPercent: point.minimumLoadPercent,
+    value: becauseOf(judgeReading(point, reading, limits), criterion)?.value ?? figureOf(point, reading, criterion).value,
+    target,
+  });
 }
 
 /** On the good side of the target; exactly on it is not beyond it. */

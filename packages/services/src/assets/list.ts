@@ -22,6 +22,8 @@ export interface AssetLine {
   readonly pointCount: number;
   readonly grade: Grade | null;
   readonly lastReadAt: Date | null;
+  /** Work was done at one of its points, and no reading has proved it. */
+  readonly isProofAwaited: boolean;
   /** Facts have arrived that no conclusion knows yet. */
   readonly isBehind: boolean;
   readonly foundByOldTag: string | null;
@@ -67,7 +69,7 @@ export async function listAssets(
       WITH page AS (
         SELECT a.* FROM asset a WHERE a.organisation_id = ${scope.organisationId}::uuid AND ${sql.join(conditions, ' AND ')}
         ORDER BY a.tag, a.id LIMIT ${query.pageSize + 1})
-      SELECT a.id, a.tag, a.name, a.criticality, ${PLACE}, ${oldTag} AS "foundByOldTag", p."pointCount", p.rank, p."lastReadAt", p."isBehind"
+      SELECT a.id, a.tag, a.name, a.criticality, ${PLACE}, ${oldTag} AS "foundByOldTag", p."pointCount", p.rank, p."lastReadAt", p."isProofAwaited", p."isBehind"
       FROM page a JOIN room r ON r.organisation_id = a.organisation_id AND r.id = a.room_id
         JOIN building b ON b.organisation_id = r.organisation_id AND b.id = r.building_id
         JOIN site s ON s.organisation_id = b.organisation_id AND s.id = b.site_id
@@ -75,6 +77,7 @@ export async function listAssets(
           SELECT count(*)::int AS "pointCount", max(array_position(${[...GRADES]}, c.grade)) AS rank,
             max((SELECT f.taken_at FROM counted_reading f WHERE f.organisation_id = p.organisation_id AND f.point_id = p.id
               ORDER BY f.taken_at DESC, f.id DESC LIMIT 1)) AS "lastReadAt",
+            coalesce(bool_or((c.content ->> 'isProofAwaited')::boolean), false) AS "isProofAwaited",
             coalesce(bool_or(v.revision > v.concluded), false) AS "isBehind"
           FROM point p LEFT JOIN conclusion c ON c.organisation_id = p.organisation_id AND c.point_id = p.id
             LEFT JOIN point_revision v ON v.organisation_id = p.organisation_id AND v.point_id = p.id

@@ -368,6 +368,13 @@ export async function changeAsset(
 ): Promise<{ version: number } & LeftToDo> {
   mustBeAllowed(scope, 'edit-register');
   return deps.database.inTenant(scope, async ({ db, announce }) => {
+    // Its points first, as whoever hands in facts or answers holds them: nothing begins at them while it leaves or comes back.
+    if (change.outOfService !== undefined || change.roomId) {
+      await db.$queryRaw(sql`
+        SELECT 1 AS held FROM point_revision v WHERE v.organisation_id = current_organisation()
+          AND v.point_id IN (SELECT id FROM point WHERE organisation_id = current_organisation() AND asset_id = ${assetId}::uuid)
+        ORDER BY v.organisation_id, v.point_id FOR UPDATE`);
+    }
     const [present] = await db.$queryRaw<
       {
         tag: string;
@@ -411,14 +418,19 @@ export async function changeAsset(
       WHERE id = ${assetId}::uuid`);
     await reindexWords(db, scope.organisationId, [assetId]);
     const leaves = change.outOfService != null && !present.isOut;
+    const returns = change.outOfService === null && present.isOut;
     const moves = siteId !== present.siteId;
     const left = leaves || moves ? await leftToDo(db, assetId, leaves ? null : siteId) : { openOrders: [], leftRoutes: [] };
     if (moves) await followToSite(db, assetId, siteId);
     if (leaves) await takeOut(db, scope, assetId, change.outOfService!.reason, now(deps, scope));
-    // Its tag may have gone to another asset while it was out of sight.
-    if (change.outOfService === null && present.isOut)
-      await claimTags(db, scope, [{ assetId, tag: (change.tag ?? present.tag).trim(), key: tagKey(change.tag ?? present.tag) }]);
-    if (change.outOfService === null && present.isOut) announce('point-changed', { pointIds: await putBack(db, scope, assetId) });
+    if (returns) {
+      // Its tag may have gone to another asset while it was out of sight.
+      const tag = change.tag ?? present.tag;
+      await claimTags(db, scope, [{ assetId, tag: tag.trim(), key: tagKey(tag) }]);
+      announce('point-changed', { pointIds: await putBack(db, scope, assetId) });
+    }
+    // What was to be read there, and is to be proved now, is looked after at once.
+    if (leaves || returns) announce('asset-out-or-back', { assetId });
     return { version: present.version + 1, ...left };
   });
 }

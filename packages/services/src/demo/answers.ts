@@ -117,6 +117,17 @@ export const SAID: readonly Said[] = [
     did: 'Balancing valve of the west riser opened from 2.5 to 4 turns, sealed and labelled.',
   }),
 
+  // Way 4 of the main panel: seen by three people, one order; the first reading after the work came at too little load.
+  agrees([50, 'fri', '09:15'], 'W-LVP-01-c', 'tomasz'),
+  slotsDay([53, 'thu', '10:05'], 'W-LVP-01-c', 56, 'fri', '05:30', '09:00'),
+  moves([56, 'fri', '05:40'], 'tomasz', 'W-LVP-01-c', { kind: 'start' }),
+  finishes([56, 'fri', '08:20'], 'tomasz', 'W-LVP-01-c', {
+    time: '08:00',
+    work: 'tightened',
+    found: 'Way isolated and proved dead. Middle lug a quarter turn loose, its insulation browned at the edge.',
+    did: 'Lug cleaned, tightened to the torque of the sheet and marked; insulation renewed.',
+  }),
+
   // Recooler: found at the spring test run, due by the end of March, and its part has not come.
   agrees([53, 'mon', '10:10'], 'E-RCL-02-a', 'jonas'),
   moves([54, 'thu', '11:00'], 'jonas', 'E-RCL-02-a', {

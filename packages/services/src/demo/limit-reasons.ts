@@ -111,6 +111,6 @@ export const gearboxBearingFirst = {
 export const gearboxBearingLowered: LimitWords = {
   ...bearingTemperature([70, 80, 90, 100]),
   source: 'data sheet of the grease in use',
-  reason: 'Lowered from 75, 85, 92 and 100 °C: the sheet of this grease halves its life for every 15 K above 70 °C.',
+  reason: 'Lowered from 75, 85, 92 and 100 °C, since this grease lives half as long for every 15 K above 70 °C.',
   reviewOn: '2026-07-31',
 };

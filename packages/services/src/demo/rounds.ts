@@ -4,7 +4,7 @@ import type { PersonKey } from './people.ts';
 import { BRACKWATER, type DemoAsset, type DemoHouse, type DemoPoint, type DemoRoom, TARNWICK } from './plant.ts';
 import { BRACKWATER_ROUTES, type DemoRoute, LAST_WEEK, TARNWICK_ROUTES } from './routes.ts';
 import { factId, noise, stableId } from './stable.ts';
-import { COURSES, EXACTLY, EXTRA_STOPS, VISITS, WORDS, WORK, whyNotRead } from './stories.ts';
+import { COURSES, EXACTLY, EXTRA_STOPS, REPORTS, VISITS, WORDS, WORK, whyNotRead } from './stories.ts';
 
 /** What one person handed in at one moment. */
 export interface Batch {
@@ -54,7 +54,7 @@ export function tarnwickBatches(rounds: RoundIds): Batch[] {
     return { week, weekday, time, by, stops: [{ tag, letters }], minutesApart: 4, roundId: null };
   });
   const walked = [...walksOf(TARNWICK_ROUTES, rounds), ...extra].map((walk) => toBatch(TARNWICK, walk));
-  return [...walked, ...workBatches()];
+  return [...walked, ...workBatches(), ...reportBatches()];
 }
 
 /** The same for Brackwater. */
@@ -73,6 +73,15 @@ function workBatches(): Batch[] {
       work: work satisfies KindOfWork,
       words,
     };
+    return { by, receivedAt: takenAt + UNTIL_CONTACT_MS, facts: [fact] };
+  });
+}
+
+function reportBatches(): Batch[] {
+  return REPORTS.map(({ week, weekday, time, by, tag, letter, grade, words }) => {
+    const takenAt = siteInstant(week, weekday, time);
+    const common = commonOf(`tarnwick report ${tag}-${letter} ${week}`, takenAt, by);
+    const fact: Fact = { ...common, kind: 'finding-reported', pointId: pointId(TARNWICK, tag, letter), grade, words };
     return { by, receivedAt: takenAt + UNTIL_CONTACT_MS, facts: [fact] };
   });
 }

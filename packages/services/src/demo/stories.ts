@@ -1,5 +1,5 @@
 /** What happened at Tarnwick Vale beyond the ordinary: courses of faults, figures that were read exactly so, work, stops without a reading. */
-import type { CouldNotRead, KindOfWork } from '@heatround/domain';
+import type { CouldNotRead, KindOfWork, LimitGrade } from '@heatround/domain';
 import type { Weekday } from './calendar.ts';
 import type { PersonKey } from './people.ts';
 
@@ -15,6 +15,8 @@ export const COURSES: Readonly<Record<string, (week: number) => number>> = {
   'W-DHW-02-b': (week) => (week > 54 ? 58 : 58 - 0.075 * Math.max(0, week - 12)),
   // Fan bearing: rough within four weeks; what was left after the bearing came from the belt.
   'W-AHU-02-b': (week) => (week > 38 ? 1.1 : 1.3),
+  // Way 4 of the main panel: a lug that came loose in winter, tightened in week 56.
+  'W-LVP-01-c': (week) => (week < 49 || week > 56 ? 1.3 : 9.6),
   // Fan of the recooler: worse towards the end of its season.
   'E-RCL-02-a': (week) => (week < 27 ? 1.4 : 2.3),
 };
@@ -34,6 +36,7 @@ export const EXACTLY: Readonly<Record<string, Readonly<Record<number, number>>>>
 export const VISITS: Readonly<Record<string, Readonly<Record<number, { load?: number; airC?: number }>>>> = {
   'B-IRO-01': { 58: { load: 78, airC: 25 }, 59: { load: 78, airC: 25 } },
   'E-LVP-01': { 42: { load: 100 }, 58: { load: 100 } },
+  'W-LVP-01': { 50: { load: 62 }, 58: { load: 31 } },
   'W-LVP-02': { 30: { load: 14 }, 31: { load: 62 } },
 };
 
@@ -86,6 +89,10 @@ export const WORDS: Readonly<Record<string, Readonly<Record<number, string>>>> =
     34: 'Runs quiet after the new bearing.',
   },
   'E-LVP-01-b': { 42: 'Middle bar, right half of the joint. The other two are even.' },
+  'W-LVP-01-c': {
+    50: 'L2 of way 4 stands out at once; the cable is cooler than the lug.',
+    58: 'Half the wards were at the garden feast, hardly any load.',
+  },
   'W-LVP-02-b': {
     30: 'Theatres closed for cleaning, panel nearly idle. L2 a little warmer.',
     31: 'Read again with both theatres running.',
@@ -135,6 +142,31 @@ export const WORK: readonly DemoWork[] = [
   },
 ];
 
+export interface DemoReport {
+  readonly week: number;
+  readonly weekday: Weekday;
+  readonly time: string;
+  readonly by: PersonKey;
+  readonly tag: string;
+  readonly letter: string;
+  readonly grade: LimitGrade;
+  readonly words: string;
+}
+
+/** Seen and told in words: the same lug, by two more people. */
+export const REPORTS: readonly DemoReport[] = [
+  {
+    ...{ week: 51, weekday: 'thu', time: '13:25', by: 'dev', tag: 'W-LVP-01', letter: 'c' },
+    grade: 'plan',
+    words: 'Yearly survey: middle lug of way 4 warmer than its neighbours, insulation still sound.',
+  },
+  {
+    ...{ week: 53, weekday: 'wed', time: '22:40', by: 'tomasz', tag: 'W-LVP-01', letter: 'c' },
+    grade: 'watch',
+    words: 'Smells faintly of warm plastic near way 4 when the kitchens start.',
+  },
+];
+
 export interface NoReading {
   readonly answer: CouldNotRead;
   readonly words: string;
@@ -143,6 +175,7 @@ export interface NoReading {
 /** Stops of a machine that could not be read, by tag and week; all its points alike. */
 const NOT_READ: Readonly<Record<string, Readonly<Record<number, NoReading>>>> = {
   'B-IRO-01': { 33: { answer: 'not-running', words: 'Laundry shutdown.' } },
+  'W-LVP-01': { 54: { answer: 'unsafe', words: 'Painters have the room, ladders before the panel.' } },
   'W-LVP-03': { 38: { answer: 'no-way-in', words: 'Lift inspector has the key of the room.' } },
   'E-LVP-02': { 18: { answer: 'unsafe', words: 'Water on the floor from the roof drain, told the shift.' } },
   'B-LVP-01': { 14: { answer: 'left-out', words: 'Called away to a leak in the laundry.' } },

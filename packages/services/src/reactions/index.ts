@@ -6,7 +6,7 @@ import type { Announcement } from '@heatround/platform/database';
 import type { JobDefinition, Jobs } from '@heatround/platform/jobs';
 import { checkImportJob, type ImportPayload, runImportJob, undoImportJob } from '../imports/index.ts';
 import { composeDailyJob, type MailContext, sendMailJob } from '../mail/index.ts';
-import { bringBackJob, rankOrdersJob } from '../repairs/index.ts';
+import { bringBackJob, missingStopsJob, rankOrdersJob } from '../repairs/index.ts';
 import { closeRoundsJob, planRoundsJob } from '../rounds/index.ts';
 import { concludePointJob, concludePointsJob, learnClassesJob } from '../trends/index.ts';
 
@@ -19,6 +19,7 @@ export const JOBS: readonly JobDefinition<unknown, MailContext>[] = [
   closeRoundsJob as JobDefinition<unknown, MailContext>,
   bringBackJob as JobDefinition<unknown, MailContext>,
   rankOrdersJob as JobDefinition<unknown, MailContext>,
+  missingStopsJob as JobDefinition<unknown, MailContext>,
   checkImportJob as JobDefinition<unknown, MailContext>,
   runImportJob as JobDefinition<unknown, MailContext>,
   composeDailyJob as JobDefinition<unknown, MailContext>,
@@ -40,6 +41,7 @@ export function reactTo(jobs: Jobs): (organisationId: string, announcements: rea
       if (name === 'import-run-asked') void jobs.enqueue(runImportJob, asked());
       if (name === 'mail-waits')
         void jobs.enqueue(sendMailJob, { organisationId, mailId: (payload as { mailId: string }).mailId });
+      if (name === 'asset-out-or-back') void jobs.enqueue(missingStopsJob, { organisationId });
       if (name === 'import-undo-asked') void jobs.enqueue(undoImportJob, asked());
     }
   };

@@ -1,20 +1,25 @@
 import {
+  type Action,
+  agreeOrder,
   askToLiveWith,
   type FindingMove,
   type FindingState,
+  headFinding,
   isWorseGrade,
   type Mover,
+  may,
   moveFinding,
   type OrderMove,
   Problem,
   rightToLiveWith,
+  rolesThatMay,
 } from '@heatround/domain';
 import { sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, idOf, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
-import { closeStops, placeStop, windowsAhead } from '../rounds/index.ts';
+import { placeStop, windowsAhead } from '../rounds/index.ts';
 import { type About, aboutPoints } from './about.ts';
-import { Desk, type HeldFinding, lockPoints } from './desk.ts';
-import { agreedOrder, answerDue, holdOrder, joinFinding, tryMove, worsen } from './making.ts';
+import { Desk, type HeldFinding, type HeldOrder } from './desk.ts';
+import { answerDue, endFindingsOf, goOnWith, holdOrder, joinFinding, newOrder, tryMove, worsen } from './making.ts';
 import { mustBeSeen, problemOf, refuseMove } from './refusals.ts';
 
 /** An answer to a finding. Times are epoch milliseconds. */
@@ -78,17 +83,12 @@ export async function takeFinding(
   findingId: string,
   targetId: string | null = null,
 ): Promise<{ desk: Desk; held: HeldFinding; about: About }> {
-  const ids = targetId === null ? [findingId] : [findingId, targetId];
-  const places = await db.finding.findMany({ where: { id: { in: ids } }, select: { pointId: true } });
-  await lockPoints(
-    db,
-    places.map(({ pointId }) => pointId),
-  );
   const desk = new Desk(db, scope, at);
-  await desk.takeFindings(ids);
+  await desk.takeAround({ findingIds: targetId === null ? [findingId] : [findingId, targetId] });
   const held = desk.findings.get(findingId);
-  if (held === undefined || (targetId !== null && !desk.findings.has(targetId))) throw notFound('finding');
-  await desk.takeOrders([...desk.findings.values()].flatMap(({ finding }) => finding.orderId ?? []));
+  const target = desk.findings.get(targetId ?? findingId);
+  if (held === undefined || target === undefined) throw notFound('finding');
+  if (target.siteId !== held.siteId) throw refuseMove('The other finding is at another site, so it cannot be the same fault.');
   const abouts = await aboutPoints(db, [held.finding.pointId]);
   return { desk, held, about: abouts.get(held.finding.pointId)! };
 }
@@ -133,24 +133,33 @@ async function answerAs(
   if (moved.record === null) return;
   if (answer.kind === 'come-back' && finding.state === 'agreed')
     throw refuseMove('A repair has been agreed to; it is the order that comes back.');
-  if (moved.finding.orderId) followWithOrder(desk, held, answer, mover);
+  const order = moved.finding.orderId ? followWithOrder(desk, held, answer, mover) : null;
   held.askedAgainAt = null;
   held.asksPlanner = false;
   held.answerDueAt = answerDue(about, moved.finding, desk.at);
   desk.setFinding(held, moved.finding, moved.record);
+  // Others may share that order.
+  if (order?.order.state === 'turned-down') endFindingsOf(desk, order, 'turned-down', desk.at);
+  if (order?.order.sameAs) await goOnWith(desk, order, desk.orders.get(order.order.sameAs)!, scope.personId);
   const { id, pointId } = finding;
   if (answer.kind === 'agree') await makeOrder(db, scope, desk, held, about, answer.ownerId);
   if (answer.kind === 'same-as') await mergeInto(db, desk, held);
-  if (answer.kind === 'turn-down' || answer.kind === 'come-back')
-    await closeStops(db, { findingId: id, answeredBy: null, at: desk.at });
   if (answer.kind === 'read-again') {
     const untilMs = answer.latestAt ?? desk.at + READ_AGAIN_DAYS * DAY;
     if (untilMs <= desk.at)
       throw new Problem('reason-needed', 'To have this read again, name a date ahead. Nothing was changed.');
-    if (answer.walkerId) await mustBeMember(db, answer.walkerId, desk.at);
+    if (answer.walkerId) await mustBeAbleTo(db, answer.walkerId, 'submit-facts', desk.at);
     const note = answer.reason?.trim() || `Read again: finding ${held.number}.`;
     const stop = { id: idOf('read-again', id, moved.finding.version), kind: 'read-again', pointId, findingId: id } as const;
-    await placeStop(db, scope, { ...stop, fromMs: desk.at, untilMs, note, walkerId: answer.walkerId, askedBy: scope.personId });
+    const placed = await placeStop(db, scope, {
+      ...stop,
+      fromMs: desk.at,
+      untilMs,
+      note,
+      walkerId: answer.walkerId,
+      askedBy: scope.personId,
+    });
+    if (placed === null) throw refuseMove('The machine is out of service, so nobody goes there to read it.');
   }
 }
 
@@ -160,18 +169,20 @@ function followWithOrder(
   { finding, number }: HeldFinding,
   answer: Exclude<Answer, { kind: 'ask-to-live-with' }>,
   mover: Mover,
-): void {
+): HeldOrder | null {
   const order = desk.orders.get(finding.orderId ?? '');
-  if (order === undefined || order.order.endedAt !== null) return;
-  if (answer.kind !== 'turn-down' && answer.kind !== 'live-with' && answer.kind !== 'same-as') return;
+  if (order === undefined || order.order.endedAt !== null) return null;
+  if (answer.kind !== 'turn-down' && answer.kind !== 'live-with' && answer.kind !== 'same-as') return null;
   let move: OrderMove | null = answer.kind === 'same-as' ? null : answer;
   if (answer.kind === 'same-as') {
-    const head = desk.findings.get(answer.findingId)?.finding.orderId;
+    const target = desk.findings.get(answer.findingId)!.finding;
+    const head = headFinding(target, desk.findingById)?.orderId;
     if (head) move = { kind: 'merge-into', orderId: head };
   }
   const { seenVersion: _, ...byPerson } = mover;
   if (move === null || !tryMove(desk, order, move, { ...byPerson, isOwner: order.order.ownerId === mover.by }))
     throw refuseMove(`Repair ${order.number} of finding ${number} stands so that it cannot follow; move the repair instead.`);
+  return order;
 }
 
 function moveOf(scope: Scope, { finding }: HeldFinding, answer: Exclude<Answer, { kind: 'ask-to-live-with' }>): FindingMove {
@@ -188,12 +199,14 @@ function moveOf(scope: Scope, { finding }: HeldFinding, answer: Exclude<Answer, 
   }
 }
 
-/** A member whose time has not ended. */
-export async function mustBeMember(db: TenantDb, personId: string, at: number): Promise<void> {
-  const [found] = await db.$queryRaw<{ found: number }[]>(sql`
-    SELECT 1 AS found FROM membership WHERE organisation_id = current_organisation() AND person_id = ${personId}::uuid
+/** A member whose time has not ended and who may do what is asked for. */
+export async function mustBeAbleTo(db: TenantDb, personId: string, action: Action, at: number): Promise<void> {
+  const [found] = await db.$queryRaw<{ name: string; roles: string[] }[]>(sql`
+    SELECT name, roles FROM membership WHERE organisation_id = current_organisation() AND person_id = ${personId}::uuid
       AND (ends_at IS NULL OR ends_at > ${new Date(at)}::timestamptz)`);
   if (!found) throw notFound('person');
+  if (!may(found.roles, action))
+    throw refuseMove(`${found.name} may not do that; it belongs to: ${rolesThatMay(action).join(', ')}.`);
 }
 
 /** Agreed: the order is born, or, after living with it, the one that came back goes on. */
@@ -207,13 +220,22 @@ async function makeOrder(
 ): Promise<void> {
   const orderId = held.finding.orderId!;
   if (desk.orders.has(orderId)) return;
-  if (ownerId) await mustBeMember(db, ownerId, desk.at);
+  if (ownerId) await mustBeAbleTo(db, ownerId, 'move-own-order', desk.at);
   const [taken] = await db.$queryRaw<{ id: string }[]>(
     sql`SELECT id FROM work_order WHERE organisation_id = ${scope.organisationId}::uuid AND id = ${orderId}::uuid`,
   );
   if (taken) throw refuseMove('An order with this id belongs to another finding; leave the id out or make a new one.');
   const windows = await windowsAhead(db, [about.siteId], desk.at);
-  holdOrder(desk, about, held, agreedOrder(about, held.finding, orderId, ownerId), windows);
+  const times = { agreedAt: desk.at, livedWithUntil: await livedWithUntil(db, held.finding.id) };
+  holdOrder(desk, about, held, agreeOrder(newOrder(about, held.finding, orderId, ownerId, times)), windows);
+}
+
+/** When a finding came back that was lived with; its repair could not be due before. */
+async function livedWithUntil(db: TenantDb, findingId: string): Promise<number | null> {
+  const [back] = await db.$queryRaw<{ at: Date }[]>(sql`
+    SELECT moved_at AS at FROM move WHERE organisation_id = current_organisation() AND subject_id = ${findingId}::uuid
+      AND record ->> 'move' = 'come-back' AND record ->> 'from' = 'living-with' ORDER BY version DESC LIMIT 1`);
+  return back?.at.getTime() ?? null;
 }
 
 /** One fault, one finding: what speaks for this one speaks for the other from now on. */
@@ -245,8 +267,8 @@ export async function nameMode(deps: Deps, scope: Scope, findingId: string, mode
       throw refuseMove(`Finding ${open.number} is open for this kind of failure here: answer with "Same as" instead.`, [
         'same-as',
       ]);
-    // Never below its own, so that the next episode of its criterion gets a key of its own.
-    const episode = Math.max(finding.episode, ...alike.map((one) => one.finding.episode + 1));
+    const isTaken = alike.some((one) => one.finding.episode === finding.episode);
+    const episode = isTaken ? 1 + (await desk.lastEpisodes([finding.pointId])).get(finding.pointId)! : finding.episode;
     const next = { ...finding, mode, episode, version: finding.version + 1 };
     const record = { move: 'name-mode', from: finding.state, to: finding.state, by: scope.personId, at: desk.at, why: mode };
     desk.setFinding(held, next, { ...record, given: { kind: 'name-mode' } });

@@ -142,7 +142,7 @@ async function decisionsFor(db: TenantDb, { roles, personId }: Scope, here: Here
 async function highestRisks(db: TenantDb, here: Here, decisions: readonly Asked[], at: number): Promise<CarriedRef[]> {
   const known = new Set(decisions.flatMap(({ id, orderId }) => [id, ...(orderId ? [orderId] : [])]));
   const orders = await db.$queryRaw<{ id: string; rank: number; at: string | null }[]>(sql`
-    SELECT o.id, o.rank, extract(epoch FROM o.due_at)::text AS at FROM work_order o
+    SELECT o.id, o.rank, extract(epoch FROM nullif(o.queue_at, 'infinity'))::text AS at FROM work_order o
     WHERE o.organisation_id = current_organisation() AND o.ended_at IS NULL AND o.stands <> 'living-with' ${filtersOf(here, sql`o`)}
     ORDER BY o.rank, o.queue_at, o.id LIMIT ${MOST_RISKS + known.size}`);
   const findings = (await unansweredOf(db, here, at)).filter(({ orderId }) => orderId === null);

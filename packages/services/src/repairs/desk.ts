@@ -1,6 +1,8 @@
 import type { CriterionKind, Finding, MoveRecord, WorkOrder } from '@heatround/domain';
 import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import type { Scope } from '../deps/index.ts';
+import { closeStops } from '../rounds/index.ts';
+import { refuseMove } from './refusals.ts';
 
 /** A finding with what only its row knows. Times are epoch milliseconds. */
 export interface HeldFinding {
@@ -36,7 +38,8 @@ export interface HeldOrder {
   consequence: number;
   target: Target | null;
   readonly createdAt: number;
-  readonly beforeFact: string | null;
+  /** The reading before the work, and the last one that was to prove it. */
+  beforeFact: string | null;
   afterFact: string | null;
 }
 
@@ -79,32 +82,81 @@ export class Desk {
   readonly #changedOrders = new Set<string>();
   readonly #traces: Trace[] = [];
   readonly #evidence: { findingId: string; factId: string }[] = [];
+  /** Findings that want no further reading, with the one that answered them. */
+  readonly #readEnough = new Map<string, string | null>();
 
   private readonly db: TenantDb;
   private readonly scope: Pick<Scope, 'organisationId'>;
   /** Epoch milliseconds by the organisation's clock. */
   readonly at: number;
 
-  constructor(db: TenantDb, scope: Pick<Scope, 'organisationId'>, at: number) {
+  readonly #lock: (alias: Sql) => Sql;
+
+  /** @param holds false: only to look; nothing is locked, and nothing may be put back. */
+  constructor(
+    db: TenantDb,
+    scope: Pick<Scope, 'organisationId'>,
+    at: number,
+    private readonly holds = true,
+  ) {
     this.db = db;
     this.scope = scope;
     this.at = at;
+    this.#lock = (alias) => (holds ? sql`FOR UPDATE OF ${alias}` : sql.empty);
   }
 
-  /** Findings of points, those they were merged into, and those that share their orders. */
+  /**
+   * Findings and orders with all that moves along: what they were merged into, the orders of the findings, the findings of the
+   * orders, until nothing new is met. Their points are held before a row is read, so that nobody changes the others meanwhile.
+   */
+  async takeAround(given: { readonly findingIds?: readonly string[]; readonly orderIds?: readonly string[] }): Promise<void> {
+    const seeds = { findings: [...(given.findingIds ?? [])], orders: [...(given.orderIds ?? [])] };
+    const locked = new Set<string>();
+    for (;;) {
+      const near = await this.#around(seeds.findings, seeds.orders);
+      const fresh = near.flatMap(({ pointId }) => (!this.holds || locked.has(pointId) ? [] : [pointId]));
+      if (fresh.length > 0) await lockPoints(this.db, fresh);
+      for (const id of fresh) locked.add(id);
+      // What stood there when all of it was held is what stands.
+      if (fresh.length > 0) continue;
+      await this.#takeFindingsOf(near.flatMap(({ subject, id }) => (subject === 'finding' ? [id] : [])));
+      await this.#takeOrdersOf(near.flatMap(({ subject, id }) => (subject === 'order' ? [id] : [])));
+      return;
+    }
+  }
+
+  #around(findingIds: string[], orderIds: string[]): Promise<{ subject: 'finding' | 'order'; id: string; pointId: string }[]> {
+    return this.db.$queryRaw(sql`
+      WITH RECURSIVE near (subject, id, point_id, head, order_id) AS (
+        SELECT x.* FROM (
+          SELECT 'finding' AS subject, f.id, f.point_id, (f.state ->> 'sameAs')::uuid, f.order_id FROM finding f
+          WHERE f.organisation_id = current_organisation() AND f.id = ANY (${findingIds}::uuid[])
+          UNION ALL
+          SELECT 'order', o.id, o.point_id, (o.state ->> 'sameAs')::uuid, NULL FROM work_order o
+          WHERE o.organisation_id = current_organisation() AND o.id = ANY (${orderIds}::uuid[])) x
+        UNION
+        SELECT x.* FROM near n CROSS JOIN LATERAL (
+          SELECT 'finding' AS subject, f.id, f.point_id, (f.state ->> 'sameAs')::uuid, f.order_id FROM finding f
+          WHERE f.organisation_id = current_organisation() AND n.subject = 'finding' AND f.id = n.head
+          UNION ALL
+          SELECT 'finding', f.id, f.point_id, (f.state ->> 'sameAs')::uuid, f.order_id FROM finding f
+          WHERE f.organisation_id = current_organisation() AND n.subject = 'order' AND f.order_id = n.id
+          UNION ALL
+          SELECT 'order', o.id, o.point_id, (o.state ->> 'sameAs')::uuid, NULL FROM work_order o
+          WHERE o.organisation_id = current_organisation() AND o.id = CASE n.subject WHEN 'finding' THEN n.order_id ELSE n.head END) x)
+      SELECT subject, id, point_id AS "pointId" FROM near`);
+  }
+
+  /** The newest findings of points, what has ended included. */
   async takeFindingsAt(pointIds: readonly string[]): Promise<void> {
     await this.#takeFindings(sql`f.id IN (SELECT n.id FROM unnest(${[...pointIds]}::uuid[]) AS p(id) CROSS JOIN LATERAL (
       SELECT n.id FROM finding n WHERE n.organisation_id = current_organisation() AND n.point_id = p.id
       ORDER BY n.reported_at DESC, n.id DESC LIMIT ${NEWEST_FINDINGS}) n)`);
   }
 
-  async takeFindings(ids: readonly string[]): Promise<void> {
+  async #takeFindingsOf(ids: readonly string[]): Promise<void> {
     const missing = [...new Set(ids)].filter((id) => !this.findings.has(id));
     if (missing.length > 0) await this.#takeFindings(sql`f.id = ANY (${missing}::uuid[])`);
-  }
-
-  async takeFindingsOfOrders(orderIds: readonly string[]): Promise<void> {
-    if (orderIds.length > 0) await this.#takeFindings(sql`f.order_id = ANY (${[...orderIds]}::uuid[])`);
   }
 
   async #takeFindings(where: Sql): Promise<void> {
@@ -113,15 +165,12 @@ export class Desk {
         f.answer_due_at AS "answerDueAt", f.repeats, f.asks_planner AS "asksPlanner", CASE WHEN f.stands = 'read-again' THEN (
           SELECT m.moved_at FROM move m WHERE m.organisation_id = f.organisation_id AND m.subject_id = f.id ORDER BY m.version DESC LIMIT 1)
         END AS "askedAgainAt"
-      FROM finding f WHERE f.organisation_id = current_organisation() AND ${where} ORDER BY f.id FOR UPDATE OF f`);
+      FROM finding f WHERE f.organisation_id = current_organisation() AND ${where} ORDER BY f.id ${this.#lock(sql`f`)}`);
     for (const { state, answerDueAt, askedAgainAt, ...row } of rows) {
       if (this.findings.has(state.id)) continue;
       const times = { answerDueAt: answerDueAt?.getTime() ?? null, askedAgainAt: askedAgainAt?.getTime() ?? null };
       this.findings.set(state.id, { ...row, ...times, finding: state });
     }
-    // Whoever merged it merged it into what then stood for itself; that may have been merged since.
-    const heads = [...this.findings.values()].flatMap(({ finding }) => finding.sameAs ?? []);
-    await this.takeFindings(heads);
   }
 
   /** Open orders at points and those that wait for a second proof. */
@@ -131,7 +180,7 @@ export class Desk {
     );
   }
 
-  async takeOrders(ids: readonly string[]): Promise<void> {
+  async #takeOrdersOf(ids: readonly string[]): Promise<void> {
     const missing = [...new Set(ids)].filter((id) => !this.orders.has(id));
     if (missing.length > 0) await this.#takeOrders(sql`o.id = ANY (${missing}::uuid[])`);
   }
@@ -142,11 +191,9 @@ export class Desk {
         o.risk, o.consequence, o.target, o.created_at AS "createdAt", o.before_fact AS "beforeFact", o.after_fact AS "afterFact",
         f.state ->> 'criterion' AS criterion
       FROM work_order o JOIN finding f ON f.organisation_id = o.organisation_id AND f.id = o.finding_id
-      WHERE o.organisation_id = current_organisation() AND ${where} ORDER BY o.id FOR UPDATE OF o`);
+      WHERE o.organisation_id = current_organisation() AND ${where} ORDER BY o.id ${this.#lock(sql`o`)}`);
     for (const { state, createdAt, ...row } of rows)
       if (!this.orders.has(state.id)) this.orders.set(state.id, { ...row, createdAt: createdAt.getTime(), order: state });
-    const heads = [...this.orders.values()].flatMap(({ order }) => order.sameAs ?? []);
-    await this.takeOrders(heads);
   }
 
   readonly findingById = (id: string): Finding | undefined => this.findings.get(id)?.finding;
@@ -168,6 +215,10 @@ export class Desk {
 
   /** The finding as it is now, with the trace of the move that led there, if it was one. */
   setFinding(held: HeldFinding, finding: Finding, record: Trace['record'] | null): void {
+    const { state, ended } = held.finding;
+    const isAsked = finding.state === 'read-again' && finding.ended === null;
+    const isOther = finding.state !== state || finding.ended !== ended;
+    if (isOther && !isAsked && !this.#readEnough.has(finding.id)) this.#readEnough.set(finding.id, null);
     held.finding = finding;
     this.#changedFindings.add(finding.id);
     if (record) this.#traces.push({ subject: 'finding', subjectId: finding.id, version: finding.version, record });
@@ -177,6 +228,11 @@ export class Desk {
     held.order = order;
     this.#changedOrders.add(order.id);
     if (record) this.#traces.push({ subject: 'order', subjectId: order.id, version: order.version, record });
+  }
+
+  /** The reading that was asked for has come; its stop says so when it is closed. */
+  readAgainBy(findingId: string, factId: string): void {
+    this.#readEnough.set(findingId, factId);
   }
 
   addEvidence(findingId: string, factId: string): void {
@@ -193,6 +249,9 @@ export class Desk {
     if (orders.length > 0) await this.#saveOrders(orders);
     if (this.#evidence.length > 0) await this.#saveEvidence();
     if (this.#traces.length > 0) await this.#saveTraces();
+    for (const [findingId, answeredBy] of this.#readEnough)
+      await closeStops(this.db, { findingId, answeredBy, at: this.at, kinds: ['read-again'] });
+    this.#readEnough.clear();
   }
 
   async #giveNumbers(kind: 'finding' | 'order', held: { number: number }[]): Promise<void> {
@@ -217,7 +276,7 @@ export class Desk {
       grade: finding.grade,
       reportedAt: iso(finding.reportedAt),
       answerDueAt: iso(answerDueAt),
-      livingUntil: iso(finding.livingWith?.until),
+      livingUntil: finding.ended === null ? iso(finding.livingWith?.until) : null,
       orderId: finding.orderId,
       endedAt: iso(finding.ended?.at),
       version: finding.version,
@@ -268,8 +327,9 @@ export class Desk {
       ON CONFLICT (organisation_id, id) DO UPDATE SET state = excluded.state, stands = excluded.stands, grade = excluded.grade,
         owner_id = excluded.owner_id, rank = excluded.rank, risk = excluded.risk, consequence = excluded.consequence, target = excluded.target,
         living_until = excluded.living_until, proof_due_at = excluded.proof_due_at, ended_at = excluded.ended_at,
-        after_fact = excluded.after_fact, version = excluded.version WHERE work_order.number = excluded.number`);
-    if (stored !== rows.length) throw new Error('an order of the same id is there already');
+        before_fact = excluded.before_fact, after_fact = excluded.after_fact, version = excluded.version WHERE work_order.number = excluded.number`);
+    if (stored !== rows.length)
+      throw refuseMove('An order with this id belongs to another finding; leave the id out or make a new one.');
   }
 
   async #saveEvidence(): Promise<void> {
@@ -288,6 +348,14 @@ export class Desk {
   }
 
   /** Everything that speaks for one finding speaks for the other too. */
+  /** The greatest episode ever given at these points, whatever the kind of failure: ids of findings follow from it. */
+  async lastEpisodes(pointIds: readonly string[]): Promise<Map<string, number>> {
+    const rows = await this.db.$queryRaw<{ pointId: string; last: number }[]>(sql`
+      SELECT point_id AS "pointId", max(episode)::int AS last FROM finding
+      WHERE organisation_id = current_organisation() AND point_id = ANY (${[...pointIds]}::uuid[]) GROUP BY point_id`);
+    return new Map(rows.map(({ pointId, last }) => [pointId, last]));
+  }
+
   async copyEvidence(fromId: string, toId: string): Promise<void> {
     await this.db.$executeRaw(sql`
       INSERT INTO finding_evidence (organisation_id, finding_id, fact_id, added_at)

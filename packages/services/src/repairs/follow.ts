@@ -22,7 +22,7 @@ import { loadPoints, type RegisteredPoint } from '../assets/index.ts';
 import type { Scope } from '../deps/index.ts';
 import { idOf } from '../deps/index.ts';
 import { limitsOf } from '../limits/index.ts';
-import type { Recorded } from '../readings/index.ts';
+import { hashOf, type Recorded } from '../readings/index.ts';
 import { closeStops, type WindowAhead, windowsAhead } from '../rounds/index.ts';
 import { type About, aboutPoints } from './about.ts';
 import { Desk, type HeldFinding, type HeldOrder } from './desk.ts';
@@ -45,6 +45,8 @@ interface Followed {
   readonly fact: ReadingTaken | FindingReported | PutRight;
   readonly position: number;
   readonly verdict: Verdict | null;
+  /** Its id was taken by another content, and this one counts now. */
+  readonly isSecond: boolean;
   /** Epoch milliseconds; a device whose clock runs ahead cannot report tomorrow's fault. */
   readonly takenAt: number;
 }
@@ -68,18 +70,24 @@ export async function followFacts(
   facts: readonly Fact[],
   answers: readonly Recorded[],
 ): Promise<Recorded[]> {
-  const followed = isImported ? [] : created(facts, answers, receivedAt);
+  const followed = isImported ? [] : await toFollow(db, facts, answers, receivedAt);
   const pointIds = await pointsConcerned(db, followed);
   if (pointIds.length === 0) return [...answers];
   const world = await loadWorld(db, scope, receivedAt, followed, pointIds);
   const notices = new Map<number, string>();
-  for (const one of followed.filter(({ fact }) => world.points.has(fact.pointId)).sort(byTime)) {
+  // What a machine out of service shows says nothing about its faults.
+  const inService = ({ fact, takenAt }: Followed): boolean =>
+    world.points.has(fact.pointId) && takenAt < (world.retired.get(fact.pointId) ?? Number.POSITIVE_INFINITY);
+  for (const one of followed.filter(inService).sort(byTime)) {
     const notice = follow(world, scope, one);
     if (notice !== null) notices.set(one.position, notice);
   }
   await world.desk.save();
   for (const close of world.closing) await close();
-  const wanted = world.stops.filter(({ held }) => held.order.endedAt === null || held.order.secondProof?.state === 'pending');
+  const wanted = world.stops.filter(
+    ({ held }) =>
+      !world.retired.has(held.pointId) && (held.order.endedAt === null || held.order.secondProof?.state === 'pending'),
+  );
   await placeProofStops(db, scope, wanted, world.points, world.limits, receivedAt);
   return answers.map((answer, i) => {
     const notice = notices.get(i);
@@ -88,12 +96,30 @@ export async function followFacts(
   });
 }
 
-function created(facts: readonly Fact[], answers: readonly Recorded[], receivedAt: number): Followed[] {
+/** What was made, and readings that took the place of another content under their id. */
+async function toFollow(
+  db: TenantDb,
+  facts: readonly Fact[],
+  answers: readonly Recorded[],
+  receivedAt: number,
+): Promise<Followed[]> {
+  const second = facts.filter((fact, i) => fact.kind === 'reading-taken' && answers[i]!.outcome === 'conflict');
+  const standing = new Map(
+    second.length === 0
+      ? []
+      : (
+          await db.$queryRaw<{ id: string; hash: string }[]>(sql`
+            SELECT id, encode(content_hash, 'hex') AS hash FROM fact
+            WHERE organisation_id = current_organisation() AND id = ANY (${second.map(({ id }) => id)}::uuid[])`)
+        ).map(({ id, hash }) => [id, hash]),
+  );
   return facts.flatMap((fact, position) => {
     const answer = answers[position]!;
-    if (answer.outcome !== 'created') return [];
+    const isSecond = answer.outcome === 'conflict' && standing.get(fact.id) === hashOf(fact);
+    if (answer.outcome !== 'created' && !isSecond) return [];
     if (fact.kind !== 'reading-taken' && fact.kind !== 'finding-reported' && fact.kind !== 'put-right') return [];
-    return [{ fact, position, verdict: answer.verdict, takenAt: Math.min(Date.parse(fact.takenAt), receivedAt) }];
+    const takenAt = Math.min(Date.parse(fact.takenAt), receivedAt);
+    return 'verdict' in answer ? [{ fact, position, verdict: answer.verdict, isSecond, takenAt }] : [];
   });
 }
 
@@ -125,13 +151,18 @@ async function pointsConcerned(db: TenantDb, followed: readonly Followed[]): Pro
 interface World {
   readonly desk: Desk;
   readonly points: ReadonlyMap<string, RegisteredPoint>;
+  /** Since when points are out of service. */
+  readonly retired: ReadonlyMap<string, number>;
   readonly abouts: ReadonlyMap<string, About>;
   readonly limits: ReadonlyMap<string, LimitSet[]>;
   readonly windows: readonly WindowAhead[];
   /** Readings that findings and work name, by id. */
   readonly before: Map<string, BeforeReading>;
-  /** Corrections that count, and evidence they correct: finding ids by the corrected reading. */
+  /** The greatest episode given at each point. */
+  readonly episodes: Map<string, number>;
+  /** Readings that count: of plausible time, not corrected, the content that stands. */
   readonly counting: ReadonlySet<string>;
+  /** Evidence that is corrected: finding ids by the corrected reading. */
   readonly corrected: ReadonlyMap<string, readonly string[]>;
   /** When work recorded in this very batch has settled, by point. */
   readonly settled: Map<string, number>;
@@ -150,16 +181,15 @@ async function loadWorld(
   const desk = new Desk(db, scope, at);
   await desk.takeFindingsAt(pointIds);
   await desk.takeOrdersAt(pointIds);
-  await desk.takeOrders(
-    [...desk.findings.values()].flatMap(({ finding }) => (finding.ended === null ? (finding.orderId ?? []) : [])),
-  );
-  await desk.takeFindingsOfOrders([...desk.orders.keys()]);
+  const open = [...desk.findings.values()].flatMap(({ finding }) => (finding.ended === null ? [finding.id] : []));
+  await desk.takeAround({ findingIds: open, orderIds: [...desk.orders.keys()] });
   const theirs = [
     ...[...desk.findings.values()].map(({ finding }) => finding.pointId),
     ...[...desk.orders.values()].map((one) => one.pointId),
   ];
   const there = [...new Set([...pointIds, ...theirs])];
-  const points = new Map((await loadPoints(db, { pointIds: there })).map((one) => [one.point.id, one]));
+  // What was read before a machine went out of service may arrive after it.
+  const points = new Map((await loadPoints(db, { pointIds: there }, 'out-of-service')).map((one) => [one.point.id, one]));
   const abouts = await aboutPoints(db, there);
   const waits = [...desk.orders.values()].some(({ order }) => order.state === 'done' || order.secondProof !== null);
   const hasWork = followed.some(({ fact }) => fact.kind === 'put-right');
@@ -174,15 +204,25 @@ async function loadWorld(
     db,
     desk,
     points,
+    retired: await retiredOf(db, there),
     abouts,
     limits,
     windows,
+    episodes: await desk.lastEpisodes(there),
     before: await readingsNamed(db, named),
-    ...(await correctionsThatCount(db, corrections)),
+    counting: await countingOf(db, followed),
+    corrected: await correctedEvidence(db, corrections),
     settled: new Map(),
     closing: [],
     stops: [],
   };
+}
+
+async function retiredOf(db: TenantDb, pointIds: readonly string[]): Promise<Map<string, number>> {
+  const rows = await db.$queryRaw<{ id: string; at: Date }[]>(sql`
+    SELECT id, retired_at AS at FROM point
+    WHERE organisation_id = current_organisation() AND id = ANY (${[...pointIds]}::uuid[]) AND retired_at IS NOT NULL`);
+  return new Map(rows.map(({ id, at }) => [id, at.getTime()]));
 }
 
 const sitesOf = (abouts: ReadonlyMap<string, About>): string[] => [...new Set([...abouts.values()].map(({ siteId }) => siteId))];
@@ -196,22 +236,22 @@ export async function readingsNamed(db: TenantDb, ids: readonly string[]): Promi
   return new Map(rows.map(({ id, ...rest }) => [id, rest]));
 }
 
-async function correctionsThatCount(
-  db: TenantDb,
-  corrections: readonly ReadingTaken[],
-): Promise<Pick<World, 'counting' | 'corrected'>> {
-  if (corrections.length === 0) return { counting: new Set(), corrected: new Map() };
-  const counting = await db.$queryRaw<{ id: string }[]>(sql`
-    SELECT id FROM counted_reading WHERE organisation_id = current_organisation() AND id = ANY (${corrections.map(({ id }) => id)}::uuid[])`);
+async function countingOf(db: TenantDb, followed: readonly Followed[]): Promise<World['counting']> {
+  const ids = followed.flatMap(({ fact }) => (fact.kind === 'reading-taken' ? [fact.id] : []));
+  if (ids.length === 0) return new Set();
+  const rows = await db.$queryRaw<{ id: string }[]>(sql`
+    SELECT id FROM counted_reading WHERE organisation_id = current_organisation() AND id = ANY (${ids}::uuid[])`);
+  return new Set(rows.map(({ id }) => id));
+}
+
+async function correctedEvidence(db: TenantDb, corrections: readonly ReadingTaken[]): Promise<World['corrected']> {
+  if (corrections.length === 0) return new Map();
   const found = await db.$queryRaw<{ factId: string; findingIds: string[] }[]>(sql`
     SELECT e.fact_id AS "factId", array_agg(e.finding_id) AS "findingIds" FROM finding f
       JOIN finding_evidence e ON e.organisation_id = f.organisation_id AND e.finding_id = f.id
     WHERE f.organisation_id = current_organisation() AND f.point_id = ANY (${corrections.map(({ pointId }) => pointId)}::uuid[])
       AND e.fact_id = ANY (${corrections.map(({ corrects }) => corrects!)}::uuid[]) GROUP BY e.fact_id`);
-  return {
-    counting: new Set(counting.map(({ id }) => id)),
-    corrected: new Map(found.map(({ factId, findingIds }) => [factId, findingIds])),
-  };
+  return new Map(found.map(({ factId, findingIds }) => [factId, findingIds]));
 }
 
 /** What one fact does. @returns a sentence for whoever handed it in, or null. */
@@ -231,8 +271,11 @@ function follow(world: World, scope: Scope, one: Followed): string | null {
   }
   const parsed = parseReading(fact, world.points.get(fact.pointId)!.point);
   if ('errors' in parsed || one.verdict === null) return null;
-  readAgain(world, fact, one.takenAt);
+  // What does not count, or came under an id that was taken, speaks for a fault; it answers nothing and proves nothing.
+  const answers = !one.isSecond && world.counting.has(fact.id);
+  if (answers) readAgain(world, fact, one.takenAt);
   const finding = takeVerdict(world, scope, fact, one.verdict, one.takenAt);
+  if (!answers) return finding;
   return prove(world, fact, parsed.reading, one.verdict, one.takenAt) ?? finding;
 }
 
@@ -242,14 +285,14 @@ function askPlanner({ desk }: World, held: HeldFinding): void {
 }
 
 /** The reading that was asked for brings its finding back to whoever asked. */
-function readAgain({ desk, abouts, closing, db }: World, fact: ReadingTaken, takenAt: number): void {
+function readAgain({ desk, abouts }: World, fact: ReadingTaken, takenAt: number): void {
   for (const held of desk.findings.values()) {
     const { finding, askedAgainAt } = held;
     if (finding.pointId !== fact.pointId || finding.state !== 'read-again' || askedAgainAt === null || takenAt <= askedAgainAt)
       continue;
     desk.addEvidence(finding.id, fact.id);
+    desk.readAgainBy(finding.id, fact.id);
     bringBackFinding(desk, abouts.get(finding.pointId)!, held, 'read-again');
-    closing.push(() => closeStops(db, { findingId: finding.id, answeredBy: fact.id, at: desk.at, kinds: ['read-again'] }));
   }
 }
 
@@ -257,7 +300,9 @@ function readAgain({ desk, abouts, closing, db }: World, fact: ReadingTaken, tak
 function takeVerdict(world: World, scope: Scope, fact: ReadingTaken, verdict: Verdict, takenAt: number): string | null {
   const { desk, abouts } = world;
   const findings = [...desk.findings.values()].map(({ finding }) => finding);
-  const step = findingFor({ pointId: fact.pointId, verdict, takenAt, isImported: false }, findings);
+  const { pointId } = fact;
+  const lastEpisode = world.episodes.get(pointId);
+  const step = findingFor({ pointId, verdict, takenAt, isImported: false, lastEpisode }, findings);
   if (step.kind === 'none') return null;
   if (step.kind === 'create') {
     const id = idOf(scope.organisationId, 'finding', step.key.pointId, step.key.mode, step.key.episode);
@@ -276,7 +321,7 @@ function takeVerdict(world: World, scope: Scope, fact: ReadingTaken, verdict: Ve
 }
 
 function addNew(
-  { desk, abouts }: World,
+  { desk, abouts, episodes }: World,
   scope: Scope,
   finding: ReturnType<typeof reportFinding>,
   given: Pick<HeldFinding, 'factId' | 'words' | 'repeats'>,
@@ -294,6 +339,7 @@ function addNew(
     ...given,
   };
   desk.addFinding(held);
+  episodes.set(finding.pointId, finding.episode);
   if (given.factId) desk.addEvidence(finding.id, given.factId);
   return held;
 }
@@ -328,7 +374,7 @@ function takeWords(world: World, scope: Scope, fact: FindingReported, takenAt: n
 }
 
 function nextEpisode(
-  { desk }: World,
+  { episodes }: World,
   { organisationId }: Scope,
   pointId: string,
   mode: string,
@@ -336,10 +382,7 @@ function nextEpisode(
   grade: Grade,
   reportedAt: number,
 ): ReturnType<typeof reportFinding> {
-  const episodes = [...desk.findings.values()].flatMap(({ finding }) =>
-    finding.pointId === pointId && finding.mode === mode ? [finding.episode] : [],
-  );
-  const episode = 1 + Math.max(0, ...episodes);
+  const episode = 1 + (episodes.get(pointId) ?? 0);
   const id = idOf(organisationId, 'finding', pointId, mode, episode);
   return reportFinding({ id, pointId, mode, episode, criterion, grade, reportedAt });
 }
@@ -360,6 +403,8 @@ function takePutRight(world: World, scope: Scope, fact: PutRight, takenAt: numbe
   const open = held.finding.orderId ? desk.orders.get(held.finding.orderId) : undefined;
   if (open) {
     const place = points.get(open.pointId)?.point ?? point;
+    if (before && open.pointId === fact.pointId) open.beforeFact = fact.beforeId;
+    open.afterFact = null;
     if (finishOpen(desk, about, open, fact, mover)) stops.push(firstProofStop(open, place, fact.work, scope.personId));
     return null;
   }
@@ -370,7 +415,10 @@ function takePutRight(world: World, scope: Scope, fact: PutRight, takenAt: numbe
   held.answerDueAt = null;
   desk.setFinding(held, moved.finding, moved.record);
   const { found, did } = fact;
-  const order = orderPutRight(newOrder(about, held.finding, orderId, scope.personId), { found, did, at: takenAt });
+  const order = orderPutRight(
+    newOrder(about, held.finding, orderId, scope.personId, { agreedAt: takenAt, livedWithUntil: null }),
+    { found, did, at: takenAt },
+  );
   const made = holdOrder(desk, about, held, order, world.windows, before ? fact.beforeId : held.factId);
   const record = { move: 'finish', from: 'agreed', to: 'done', by: scope.personId, at: takenAt, why: `${found} / ${did}` };
   desk.setOrder(made, order, { ...record, given: { kind: 'finish' } });

@@ -10,6 +10,7 @@ export { type Carried, carriedWithin } from './carried.ts';
 export { followFacts } from './follow.ts';
 export { listFindings, listOrders } from './lists.ts';
 export { bringBackJob, bringBackNow, findLivingOver, type LivingPayload } from './living.job.ts';
+export { findMissingStops, missingStopsJob } from './missing-stops.job.ts';
 export { type AskedMove, type MovedView, moveOrder, setTarget } from './move.ts';
 export { getOrder, type OrderPage } from './one-order.ts';
 export { findOrdersToRank, rankOrdersJob } from './rank.job.ts';

@@ -278,10 +278,12 @@ export async function orderRows(db: TenantDb, ids: readonly string[]): Promise<M
 }
 
 async function countOrders(db: TenantDb, query: OrdersQuery, at: number): Promise<{ open: number; overdue: number }> {
-  // Overdue ones stand first in this index, so that one pass over its beginning counts both.
+  // Overdue ones stand first in this index, so that one pass over its beginning counts both. What is done waits for its proof and
+  // what is lived with for its end; neither is overdue.
   const [counts] = await db.$queryRaw<{ open: number; overdue: number }[]>(sql`
-    SELECT count(*)::int AS open, count(*) FILTER (WHERE x.queue_at < ${new Date(at)}::timestamptz)::int AS overdue FROM (
-      SELECT o.queue_at FROM work_order o WHERE o.organisation_id = current_organisation() AND o.ended_at IS NULL
+    SELECT count(*)::int AS open,
+      count(*) FILTER (WHERE x.queue_at < ${new Date(at)}::timestamptz AND x.stands NOT IN ('done', 'living-with'))::int AS overdue FROM (
+      SELECT o.queue_at, o.stands FROM work_order o WHERE o.organisation_id = current_organisation() AND o.ended_at IS NULL
         ${filtersOf({ siteId: query.siteId }, sql`o`)} ORDER BY o.queue_at LIMIT ${MOST_COUNTED}) x`);
   return counts!;
 }

@@ -4,7 +4,7 @@ import { defineJob } from '@heatround/platform/jobs';
 import * as z from 'zod';
 import type { Deps } from '../deps/index.ts';
 import { aboutPoints } from './about.ts';
-import { Desk, lockPoints } from './desk.ts';
+import { Desk } from './desk.ts';
 import { bringBackFinding, service } from './making.ts';
 
 const payload = z.object({ organisationId: z.uuid(), subject: z.enum(['finding', 'order']), id: z.uuid() });
@@ -23,33 +23,27 @@ export const bringBackJob = defineJob<LivingPayload, Deps>({
 export async function bringBackNow({ database, clock }: Deps, { organisationId, subject, id }: LivingPayload): Promise<void> {
   const scope = { organisationId, siteIds: null };
   await database.inTenant(scope, async ({ db }) => {
-    const place =
-      subject === 'order'
-        ? await db.workOrder.findFirst({ where: { id }, select: { pointId: true } })
-        : await db.finding.findFirst({ where: { id }, select: { pointId: true } });
-    if (!place) return;
-    await lockPoints(db, [place.pointId]);
     const [own] = await db.$queryRaw<{ offset: bigint }[]>(
       sql`SELECT clock_offset_ms AS offset FROM organisation WHERE organisation_id = ${organisationId}::uuid`,
     );
     const desk = new Desk(db, scope, clock.now() + Number(own?.offset ?? 0));
-    const about = (await aboutPoints(db, [place.pointId])).get(place.pointId)!;
+    await desk.takeAround(subject === 'order' ? { orderIds: [id] } : { findingIds: [id] });
+    const aboutOf = async (pointId: string) => (await aboutPoints(db, [pointId])).get(pointId)!;
     if (subject === 'order') {
-      await desk.takeFindingsOfOrders([id]);
-      await desk.takeOrders([id]);
-      const held = desk.orders.get(id)!;
+      const held = desk.orders.get(id);
+      if (!held) return;
       const cause = comesBack(held.order.livingWith, held.order.grade, desk.at);
       if (cause === null || cause === 'read-again') return;
       const moved = moveOrder(held.order, { kind: 'come-back', cause }, service(desk.at));
       if ('refused' in moved || moved.record === null) return;
       desk.setOrder(held, moved.order, moved.record);
       const finding = desk.findings.get(held.findingId);
-      if (finding) bringBackFinding(desk, about, finding, cause);
+      if (finding) bringBackFinding(desk, await aboutOf(finding.finding.pointId), finding, cause);
     } else {
-      await desk.takeFindings([id]);
-      const held = desk.findings.get(id)!;
+      const held = desk.findings.get(id);
+      if (!held) return;
       const cause = comesBack(held.finding.livingWith, held.finding.grade, desk.at);
-      if (cause !== null) bringBackFinding(desk, about, held, cause);
+      if (cause !== null) bringBackFinding(desk, await aboutOf(held.finding.pointId), held, cause);
     }
     await desk.save();
   });
@@ -64,9 +58,9 @@ export async function findLivingOver(
   return database.acrossTenants('accepted risks whose date has come', (db) =>
     db.$queryRaw<LivingPayload[]>(sql`
       SELECT due."organisationId", due.subject, due.id FROM (
-        SELECT organisation_id AS "organisationId", 'order' AS subject, id, living_until FROM work_order WHERE living_until IS NOT NULL
+        SELECT organisation_id AS "organisationId", 'order' AS subject, id, living_until FROM work_order WHERE living_until IS NOT NULL AND ended_at IS NULL
         UNION ALL
-        SELECT organisation_id, 'finding', id, living_until FROM finding WHERE living_until IS NOT NULL) due
+        SELECT organisation_id, 'finding', id, living_until FROM finding WHERE living_until IS NOT NULL AND ended_at IS NULL) due
         JOIN organisation o ON o.organisation_id = due."organisationId"
       WHERE due.living_until <= ${now}::timestamptz + o.clock_offset_ms * interval '1 millisecond'
       ORDER BY due."organisationId", due.id LIMIT ${most}`),

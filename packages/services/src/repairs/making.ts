@@ -1,6 +1,5 @@
 import {
   addEvidence,
-  agreeOrder,
   answerDueAt,
   endFinding,
   type Finding,
@@ -27,14 +26,20 @@ export const service = (at: number): Mover & { isOwner: false } => ({ by: null, 
 /** Bearings get a second proof. The register knows a bearing by its name. */
 const isBearing = ({ pointName }: About): boolean => /\bbearings?\b/i.test(pointName);
 
-/** What an order is made with: due from the day the fault was seen, by grade, criticality and the forecast. */
-export function newOrder(about: About, finding: Finding, id: string, ownerId: string | null): NewOrder {
+/**
+ * What an order is made with: due by grade, criticality and the forecast, from the day the fault was seen.
+ * @param times agreedAt; livedWithUntil: when an accepted risk ended, from when on its days count anew; null: there was none.
+ */
+export function newOrder(
+  about: About,
+  finding: Finding,
+  id: string,
+  ownerId: string | null,
+  { agreedAt, livedWithUntil }: { readonly agreedAt: number; readonly livedWithUntil: number | null },
+): NewOrder {
   const { grade, reportedAt } = finding;
-  const due = repairDueAt(
-    { grade, criticality: about.criticality, at: reportedAt },
-    projectionThatCounts(about),
-    about.place.zone,
-  );
+  const found = { grade, criticality: about.criticality, at: livedWithUntil ?? reportedAt, agreedAt };
+  const due = repairDueAt(found, projectionThatCounts(about), about.place.zone);
   return { id, grade, ownerId, originalDueAt: due.at, needsSecondProof: isBearing(about) };
 }
 
@@ -67,9 +72,6 @@ export function holdOrder(
   desk.addOrder(made);
   return made;
 }
-
-export const agreedOrder = (about: About, finding: Finding, id: string, ownerId: string | null): WorkOrder =>
-  agreeOrder(newOrder(about, finding, id, ownerId));
 
 /** When somebody must answer a finding that has come, or come back, at an instant; null: at the next review, or nobody's turn. */
 export function answerDue(about: About, finding: Finding, at: number): number | null {
@@ -117,6 +119,17 @@ export function worsen(desk: Desk, about: About, held: HeldOrder, grade: Grade, 
 export function rankAnew(desk: Desk, about: About, held: HeldOrder, windows: readonly WindowAhead[]): void {
   const risk = riskAt(about, held.order.grade, windows, desk.at);
   Object.assign(held, { rank: rankOf(about, held.order.grade, risk), risk: risk.risk, consequence: risk.consequence });
+}
+
+/** The findings of a merged order go on with the one it was merged into, and what speaks for them speaks for that one's. */
+export async function goOnWith(desk: Desk, merged: HeldOrder, head: HeldOrder, by: string | null): Promise<void> {
+  for (const held of desk.findingsOf(merged.order.id)) {
+    const { finding } = held;
+    await desk.copyEvidence(finding.id, head.findingId);
+    const next = { ...finding, orderId: head.order.id, version: finding.version + 1 };
+    const record = { move: 'order-merged', from: next.state, to: next.state, by, at: desk.at, why: null };
+    desk.setFinding(held, next, { ...record, given: { kind: 'order-merged' } });
+  }
 }
 
 /** Ends the findings that led to an order, as it ended. */

@@ -16,10 +16,10 @@ import { limitsOf } from '../limits/index.ts';
 import { recordFacts } from '../readings/index.ts';
 import { windowsAhead } from '../rounds/index.ts';
 import { type About, aboutPoints } from './about.ts';
-import { mustBeMember } from './answer.ts';
-import { Desk, type HeldOrder, lockPoints, type Target } from './desk.ts';
-import { bringBackFinding, endFindingsOf, worsen } from './making.ts';
-import { closeProofStops, firstProofStop, placeProofStops } from './proof.ts';
+import { mustBeAbleTo } from './answer.ts';
+import { Desk, type HeldOrder, type Target } from './desk.ts';
+import { bringBackFinding, endFindingsOf, goOnWith, worsen } from './making.ts';
+import { closeProofStops, firstProofStop, lastBefore, placeProofStops } from './proof.ts';
 import { mustBeSeen, problemOf, refuseMove } from './refusals.ts';
 
 /** A move a person asks for. Times are epoch milliseconds. */
@@ -103,18 +103,12 @@ async function take(
   orderId: string,
   otherId: string | null,
 ): Promise<Pick<Asked, 'desk' | 'held' | 'about'>> {
-  const ids = otherId === null ? [orderId] : [orderId, otherId];
-  const places = await db.workOrder.findMany({ where: { id: { in: ids } }, select: { pointId: true } });
-  await lockPoints(
-    db,
-    places.map(({ pointId }) => pointId),
-  );
   const desk = new Desk(db, scope, at);
-  // Findings before orders, as everywhere.
-  await desk.takeFindingsOfOrders(ids);
-  await desk.takeOrders(ids);
+  await desk.takeAround({ orderIds: otherId === null ? [orderId] : [orderId, otherId] });
   const held = desk.orders.get(orderId);
-  if (held === undefined || (otherId !== null && !desk.orders.has(otherId))) throw notFound('order');
+  const other = desk.orders.get(otherId ?? orderId);
+  if (held === undefined || other === undefined) throw notFound('order');
+  if (other.siteId !== held.siteId) throw refuseMove('The other repair is at another site, so it cannot be the same work.');
   const about = (await aboutPoints(db, [held.pointId])).get(held.pointId)!;
   return { desk, held, about };
 }
@@ -151,7 +145,11 @@ async function moveAs(asked: Asked, move: Exclude<AskedMove, { kind: 'give' | 'a
   if (move.kind === 'come-back') {
     const finding = desk.findings.get(held.findingId);
     const { isOwner: _, seenVersion: __, ...mover } = moverOf(asked);
-    if (finding) bringBackFinding(desk, about, finding, 'ended-early', mover);
+    if (finding) {
+      const { pointId } = finding.finding;
+      const there = (await aboutPoints(unit.db, [pointId])).get(pointId) ?? about;
+      bringBackFinding(desk, there, finding, 'ended-early', mover);
+    }
   }
   if (move.kind === 'turn-down' || move.kind === 'close-unproved') {
     endFindingsOf(desk, held, move.kind === 'turn-down' ? 'turned-down' : 'closed-unproved', desk.at);
@@ -215,6 +213,8 @@ async function finish(asked: Asked, move: Extract<AskedMove, { kind: 'finish' }>
     ]);
   const doneAt = Math.min(at, desk.at);
   if (!apply(asked, 'finish', { kind: 'finish', found: move.found, did: move.did }, doneAt)) return;
+  held.beforeFact = (await lastBefore(unit.db, held.pointId, doneAt)) ?? held.beforeFact;
+  held.afterFact = null;
   const { id, version } = held.order;
   const takenAt = new Date(doneAt).toISOString();
   const fact = {
@@ -244,12 +244,7 @@ const pointOf = async (db: TenantDb, { pointId }: HeldOrder) =>
 /** One repair for both: findings, their evidence and the worse grade go along. */
 async function mergeInto({ desk, held, unit, scope }: Asked): Promise<void> {
   const head = desk.orders.get(held.order.sameAs!)!;
-  for (const finding of desk.findingsOf(held.order.id)) {
-    await desk.copyEvidence(finding.finding.id, head.findingId);
-    const next = { ...finding.finding, orderId: head.order.id, version: finding.finding.version + 1 };
-    const record = { move: 'order-merged', from: next.state, to: next.state, by: scope.personId, at: desk.at, why: null };
-    desk.setFinding(finding, next, { ...record, given: { kind: 'order-merged' } });
-  }
+  await goOnWith(desk, held, head, scope.personId);
   const about = (await aboutPoints(unit.db, [head.pointId])).get(head.pointId)!;
   worsen(desk, about, head, held.order.grade, await windowsAhead(unit.db, [head.siteId], desk.at));
 }
@@ -262,7 +257,7 @@ async function give(asked: Asked, ownerId: string | null): Promise<void> {
   if (order.ownerId === ownerId) return;
   mustBeSeen(order, asked.seen);
   if (order.endedAt !== null) throw refuseMove('This order has ended; nobody has the ball any more.');
-  if (ownerId) await mustBeMember(unit.db, ownerId, desk.at);
+  if (ownerId) await mustBeAbleTo(unit.db, ownerId, 'move-own-order', desk.at);
   const record = { move: 'give', from: order.state, to: order.state, by: scope.personId, at: desk.at, why: null };
   desk.setOrder(
     held,

@@ -42,9 +42,8 @@ export async function getOrder(deps: Deps, scope: Scope, orderId: string): Promi
     const { subjects, windows } = await subjectsOf(db, [row.pointId], at);
     const subject = subjects.get(row.pointId);
     if (!subject) throw notFound('order');
-    const desk = new Desk(db, scope, at);
-    await desk.takeFindingsOfOrders([orderId]);
-    await desk.takeOrders([orderId]);
+    const desk = new Desk(db, scope, at, false);
+    await desk.takeAround({ orderIds: [orderId] });
     const held = desk.orders.get(orderId)!;
     const findingIds = desk.findingsOf(orderId).map(({ finding }) => finding.id);
     const evidenceIds = await evidenceOf(db, findingIds);

@@ -1,19 +1,13 @@
 import {
-  basisOf,
-  becauseOf,
   CRITERION_OF,
-  type CriterionKind,
-  figureOf,
-  judgeProof,
-  judgeReading,
+  judgeProofReading,
   type KindOfWork,
   type LimitSet,
-  limitsInForce,
-  loadPercentOf,
   moveOrder,
   type Point,
   type ProofJudgement,
   proofDueAt,
+  proofTarget,
   type Reading,
   recordSecondProof,
   sayNumber,
@@ -21,7 +15,7 @@ import {
   WARMING,
   withUnit,
 } from '@heatround/domain';
-import type { TenantDb } from '@heatround/platform/database';
+import { sql, type TenantDb } from '@heatround/platform/database';
 import type { Scope } from '../deps/index.ts';
 import { idOf } from '../deps/index.ts';
 import { closeStops, placeStop } from '../rounds/index.ts';
@@ -44,10 +38,7 @@ export function targetOf(
   order: Pick<HeldOrder, 'target' | 'criterion'>,
   at: number,
 ): (Target & { readonly inWords: string }) | null {
-  const criterion = order.criterion ?? CRITERION_OF[point.quantity];
-  const set = limitsInForce(limits, at).find((one) => one.set.criterion === criterion)?.set;
-  const watch = set?.watch ?? set?.plan ?? set?.soon ?? set?.now ?? null;
-  const target = order.target ?? (set && watch !== null ? { value: watch, direction: set.direction } : null);
+  const target = proofTarget(limits, order.criterion ?? CRITERION_OF[point.quantity], order.target, at);
   if (target === null) return null;
   const figure = withUnit(sayNumber(target.value, point.decimals), point.unit);
   return { ...target, inWords: `${target.direction === 'high' ? 'below' : 'above'} ${figure}` };
@@ -118,6 +109,20 @@ export interface BeforeReading {
   readonly verdict: Verdict | null;
 }
 
+/** Readings that could not be judged, or say nothing of the fault, may stand between; further back nothing is looked for. */
+const LOOKED_AT = 48;
+
+/** The last comparable reading before some work that still shows the fault; null: none, and the one that raised it stands. */
+export async function lastBefore(db: TenantDb, pointId: string, doneAt: number): Promise<string | null> {
+  const [last] = await db.$queryRaw<{ id: string }[]>(sql`
+    SELECT n.id FROM (
+      SELECT k.id, k.taken_at, k.grade, k.comparability FROM counted_reading k
+      WHERE k.organisation_id = current_organisation() AND k.point_id = ${pointId}::uuid AND k.taken_at <= ${new Date(doneAt)}::timestamptz
+      ORDER BY k.taken_at DESC, k.id DESC LIMIT ${LOOKED_AT}) n
+    WHERE n.comparability <> 'not-judged' AND n.grade <> 'fine' ORDER BY n.taken_at DESC, n.id DESC LIMIT 1`);
+  return last?.id ?? null;
+}
+
 /** Does this reading prove the order? */
 export function judge(
   point: Point,
@@ -128,18 +133,7 @@ export function judge(
 ): ProofJudgement {
   const verdict: Verdict =
     settledAt !== null && takenAt < settledAt && own.gate === null ? { ...own, gate: 'after-regreasing' } : own;
-  const criterion: CriterionKind = before?.verdict?.because?.criterion ?? held.criterion ?? CRITERION_OF[point.quantity];
-  const value = becauseOf(judgeReading(point, reading, limits), criterion)?.value ?? figureOf(point, reading, criterion).value;
-  return judgeProof({
-    verdict,
-    findingLoadPercent: before?.reading ? loadPercentOf(point, before.reading) : null,
-    proofLoadPercent: loadPercentOf(point, reading),
-    loadFamily: point.loadFamily,
-    basis: basisOf(point, criterion),
-    minimumLoadPercent: point.minimumLoadPercent,
-    value,
-    target: held.target,
-  });
+  return judgeProofReading(point, limits, { target: held.target, criterion: held.criterion, before }, { reading, verdict });
 }
 
 /** What a proof reading leads to: a stop to place, a stop to close, and a sentence for whoever read it. */
@@ -166,8 +160,8 @@ export function proveBy(desk: Desk, held: HeldOrder, judgement: ProofJudgement, 
   }
   desk.setOrder(held, moved.order, moved.record);
   desk.addEvidence(held.findingId, readingId);
-  if (moved.order.state !== 'proved') return { notice: sentence, isClosed: true, stop: null };
   held.afterFact = readingId;
+  if (moved.order.state !== 'proved') return { notice: sentence, isClosed: true, stop: null };
   endFindingsOf(desk, held, 'proved', Math.min(takenAt, desk.at));
   return { notice: sentence, isClosed: true, stop: secondProofStop(held) };
 }

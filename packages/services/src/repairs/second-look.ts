@@ -131,12 +131,12 @@ async function takeUp(
   if (open) {
     for (const { factId } of late) desk.addEvidence(open.finding.id, factId);
     joinFinding(desk, about, open, grade, null);
-    await desk.takeOrders(open.finding.orderId ? [open.finding.orderId] : []);
+    await desk.takeAround({ findingIds: [open.finding.id] });
     const order = open.finding.orderId ? desk.orders.get(open.finding.orderId) : undefined;
     if (order) worsen(desk, about, order, grade, await windowsAhead(db, [about.siteId], desk.at));
     return open;
   }
-  const episode = 1 + Math.max(...there.filter(({ finding }) => finding.mode === mode).map(({ finding }) => finding.episode));
+  const episode = 1 + (await desk.lastEpisodes([pointId])).get(pointId)!;
   const id = idOf(scope.organisationId, 'finding', pointId, mode, episode);
   const finding = reportFinding({ id, pointId, mode, episode, criterion, grade, reportedAt: desk.at });
   const made: HeldFinding = {

@@ -145,6 +145,8 @@ export function toOrderLine(row: OrderRow, subject: SubjectWithAbout, scope: Sco
   const { about: _, ...point } = subject;
   const { pointId: __, ownerName, ...rest } = row;
   const { order } = row;
+  // What is done waits for its proof and what is lived with for its end; each has a date of its own.
+  const isOverdueNever = order.state === 'done' || order.state === 'living-with';
   const until = Math.min(now, row.endedAt?.getTime() ?? now);
   return {
     ...point,
@@ -153,7 +155,7 @@ export function toOrderLine(row: OrderRow, subject: SubjectWithAbout, scope: Sco
     grade: order.grade,
     state: order.state,
     owner: order.ownerId ? { id: order.ownerId, name: ownerName ?? 'somebody no longer here' } : null,
-    overdueDays: overdueDays(row.dueAt?.getTime() ?? null, until, subject.place.zone),
+    overdueDays: isOverdueNever ? 0 : overdueDays(row.dueAt?.getTime() ?? null, until, subject.place.zone),
     allowed: movesOpen(order, scope, now),
   };
 }

@@ -1,9 +1,9 @@
-import { sql, type TenantDb } from '@heatround/platform/database';
+import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
 import { defineJob } from '@heatround/platform/jobs';
 import * as z from 'zod';
 import type { Deps } from '../deps/index.ts';
 import { HORIZON_DAYS, planRoute } from './plan.ts';
-import { settleRounds } from './settle.ts';
+import { findOtherRounds, settleRounds } from './settle.ts';
 
 const DAY = 86_400_000;
 
@@ -32,7 +32,13 @@ const organisationPayload = z.object({ organisationId: z.uuid() });
 /** So many rounds are closed in one transaction. */
 const AT_ONCE = 200;
 
-/** Closes the rounds of an organisation whose time is over, as of the end of their grace. */
+/** Rounds that have ended and still hold open stops, whatever left them there. */
+const leftOver = (organisation: Sql): Sql => sql`
+  SELECT e.round_id AS id FROM extra_stop e CROSS JOIN LATERAL (
+    SELECT r.closed_at FROM round r WHERE r.organisation_id = e.organisation_id AND r.id = e.round_id LIMIT 1) r
+  WHERE e.organisation_id = ${organisation} AND e.round_id IS NOT NULL AND e.closed_at IS NULL AND r.closed_at IS NOT NULL`;
+
+/** Closes the rounds of an organisation whose time is over, as of the end of their grace; stops left over on ended ones find others. */
 export const closeRoundsJob = defineJob<z.output<typeof organisationPayload>, Deps>({
   name: 'close-rounds',
   payload: organisationPayload,
@@ -53,6 +59,13 @@ export const closeRoundsJob = defineJob<z.output<typeof organisationPayload>, De
         return over.length;
       });
     }
+    await deps.database.inTenant({ organisationId, siteIds: null }, async ({ db }) => {
+      const ended = await db.$queryRaw<{ id: string }[]>(sql`${leftOver(sql`current_organisation()`)} LIMIT ${AT_ONCE}`);
+      await findOtherRounds(
+        db,
+        ended.map(({ id }) => id),
+      );
+    });
   },
 });
 
@@ -73,12 +86,13 @@ export function findRoutesToPlan(
   );
 }
 
-/** Organisations with rounds whose time is over and that are still open. */
+/** Organisations with rounds whose time is over and that are still open, or with stops left over on rounds that have ended. */
 export function findRoundsToClose({ database, clock }: Pick<Deps, 'database' | 'clock'>): Promise<{ organisationId: string }[]> {
   return database.acrossTenants('rounds whose time is over', (db) =>
     db.$queryRaw<{ organisationId: string }[]>(sql`
       SELECT o.organisation_id AS "organisationId" FROM organisation o
       WHERE EXISTS (SELECT 1 FROM round r WHERE r.organisation_id = o.organisation_id AND r.closed_at IS NULL
-        AND r.ends_at < ${new Date(clock.now())}::timestamptz + o.clock_offset_ms * interval '1 millisecond')`),
+          AND r.ends_at < ${new Date(clock.now())}::timestamptz + o.clock_offset_ms * interval '1 millisecond')
+        OR EXISTS (${leftOver(sql`o.organisation_id`)})`),
   );
 }

@@ -9,8 +9,8 @@ import {
   type Season,
   windowOf,
 } from '@heatround/domain';
-import { sql, type TenantDb } from '@heatround/platform/database';
-import { placeAgain } from './extra-stops.ts';
+import { type Sql, sql, type TenantDb } from '@heatround/platform/database';
+import { type Homeless, placeAgain } from './extra-stops.ts';
 
 const DAY = 86_400_000;
 /** Rounds are there for so many days ahead, always. */
@@ -22,7 +22,7 @@ export const FARTHEST_DAYS = 61;
 const MOST = 10_000;
 
 /** Nobody walked it, named anybody for it, called it off, or handed anything in for it. */
-export const UNTOUCHED = sql`r.started_at IS NULL AND r.handed_in_at IS NULL AND r.called_off IS NULL AND r.closed_at IS NULL
+const UNTOUCHED = sql`r.started_at IS NULL AND r.handed_in_at IS NULL AND r.called_off IS NULL AND r.closed_at IS NULL
   AND r.named_at IS NULL AND NOT EXISTS (SELECT 1 FROM fact f WHERE f.organisation_id = r.organisation_id AND f.round_id = r.id)`;
 
 interface RouteToPlan {
@@ -152,6 +152,22 @@ export async function planRoute(db: TenantDb, routeId: string, now: number): Pro
   return made;
 }
 
+/** Those of some rounds r that nobody touched, held: nobody begins one meanwhile, or puts a stop on it. */
+export async function holdUntouched(db: TenantDb, which: Sql): Promise<{ id: string; occurrence: string }[]> {
+  await db.$queryRaw(sql`SELECT 1 AS held FROM round r WHERE ${which} AND r.closed_at IS NULL ORDER BY r.id FOR UPDATE`);
+  // Asked anew: a statement that waited for others does not see all that they did.
+  return db.$queryRaw(sql`SELECT r.id, r.occurrence FROM round r WHERE ${which} AND ${UNTOUCHED}`);
+}
+
+/** Takes away rounds that are held and untouched. @returns the open stops that were on them, for another round. */
+export async function unmakeRounds(db: TenantDb, roundIds: readonly string[]): Promise<Homeless[]> {
+  const onThem = { roundId: { in: [...roundIds] } };
+  const homeless = await db.extraStop.findMany({ where: { ...onThem, closedAt: null } });
+  await db.extraStop.updateMany({ where: onThem, data: { roundId: null } });
+  await db.$executeRaw(sql`DELETE FROM round r WHERE r.id = ANY (${[...roundIds]}::uuid[])`);
+  return homeless;
+}
+
 /**
  * Makes the coming rounds of a route anew after it was changed. Those that can be walked already, and those that somebody walked,
  * named or called off, stay as they are; extra stops of rounds that go find another place.
@@ -161,8 +177,7 @@ export async function planAnew(db: TenantDb, routeId: string, now: number): Prom
   if (route === null) return;
   const at = new Date(now);
   const until = now + (HORIZON_DAYS + SPARE_DAYS) * DAY;
-  const coming = await db.$queryRaw<{ id: string; occurrence: string }[]>(sql`
-    SELECT r.id, r.occurrence FROM round r WHERE r.route_id = ${routeId}::uuid AND r.earliest_at > ${at}::timestamptz AND ${UNTOUCHED}`);
+  const coming = await holdUntouched(db, sql`r.route_id = ${routeId}::uuid AND r.earliest_at > ${at}::timestamptz`);
   const known = new Set(coming.map(({ occurrence }) => occurrence));
   const isFirst = (await db.round.count({ where: { routeId }, take: 1 })) === 0;
   const wanted = (route.hasStops ? roundsWithin(route, now - FARTHEST_DAYS * DAY, until) : []).filter(
@@ -171,10 +186,8 @@ export async function planAnew(db: TenantDb, routeId: string, now: number): Prom
   );
   const kept = new Set(wanted.map(({ occurrence }) => occurrence));
   const gone = coming.filter(({ occurrence }) => !kept.has(occurrence)).map(({ id }) => id);
-  const homeless = await db.extraStop.findMany({ where: { roundId: { in: gone } } });
-  await db.extraStop.updateMany({ where: { roundId: { in: gone } }, data: { roundId: null } });
-  await db.$executeRaw(sql`DELETE FROM round r WHERE r.id = ANY (${gone}::uuid[]) AND ${UNTOUCHED}`);
+  const homeless = await unmakeRounds(db, gone);
   await writeRounds(db, route, wanted, at);
-  for (const stop of homeless) if (stop.closedAt === null) await placeAgain(db, stop);
+  for (const stop of homeless) await placeAgain(db, stop);
   await setPlanned(db, routeId, until);
 }

@@ -11,9 +11,10 @@ import {
 } from '@heatround/domain';
 import { databaseCode, sql, type TenantDb } from '@heatround/platform/database';
 import { type Deps, mustBeAllowed, notFound, now, type Scope } from '../deps/index.ts';
+import { placeAgain } from './extra-stops.ts';
 import { type RoundLine, roundLines } from './lines.ts';
 import { mustBePerson } from './people.ts';
-import { FARTHEST_DAYS, planAnew, planRoute, UNTOUCHED } from './plan.ts';
+import { FARTHEST_DAYS, holdUntouched, planAnew, planRoute, unmakeRounds } from './plan.ts';
 import { settleRounds } from './settle.ts';
 
 /** What a route is made with. */
@@ -213,11 +214,25 @@ export function touchedRoutes(
     FROM route t WHERE t.organisation_id = current_organisation() AND t.id = ANY (${[...routeIds]}::uuid[]) AND t.retired_at IS NULL ORDER BY t.code`);
 }
 
-/** Ends routes that nobody touched: their coming rounds go, their points are free, their codes too. Rounds that are over stay as they are. */
+/**
+ * Ends routes that nobody touched: their coming rounds go, their points are free, their codes too. Rounds that are over stay as they
+ * are; a stop that somebody asked for meanwhile finds another round.
+ */
 export async function endRoutes(db: TenantDb, routeIds: readonly string[], at: Date): Promise<void> {
-  await db.$executeRaw(sql`DELETE FROM round r WHERE r.route_id = ANY (${[...routeIds]}::uuid[]) AND ${UNTOUCHED}`);
-  await db.$executeRaw(sql`DELETE FROM route_stop WHERE route_id = ANY (${[...routeIds]}::uuid[])`);
-  await db.$executeRaw(sql`UPDATE route SET retired_at = ${at}, version = version + 1 WHERE id = ANY (${[...routeIds]}::uuid[])`);
+  const ids = sql`${[...routeIds]}::uuid[]`;
+  // Points before rounds, in the order in which whoever hands in facts holds them.
+  await db.$queryRaw(sql`
+    SELECT 1 AS held FROM point_revision v WHERE v.organisation_id = current_organisation()
+      AND v.point_id IN (SELECT point_id FROM route_stop WHERE organisation_id = current_organisation() AND route_id = ANY (${ids}))
+    ORDER BY v.organisation_id, v.point_id FOR UPDATE`);
+  const coming = await holdUntouched(db, sql`r.route_id = ANY (${ids})`);
+  const homeless = await unmakeRounds(
+    db,
+    coming.map(({ id }) => id),
+  );
+  await db.$executeRaw(sql`DELETE FROM route_stop WHERE route_id = ANY (${ids})`);
+  await db.$executeRaw(sql`UPDATE route SET retired_at = ${at}, version = version + 1 WHERE id = ANY (${ids})`);
+  for (const stop of homeless) await placeAgain(db, stop);
 }
 
 /** So many rounds ahead and behind are shown with a route. */

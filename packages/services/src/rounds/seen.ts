@@ -231,7 +231,7 @@ async function pointsSeen(db: TenantDb, siteId: string | undefined, at: number):
       CROSS JOIN LATERAL (SELECT s.zone FROM site s WHERE s.organisation_id = current_organisation() AND s.id = t.site_id LIMIT 1) s
       CROSS JOIN LATERAL (
         SELECT r.planned_at, r.earliest_at, r.started_at FROM round r
-        WHERE r.organisation_id = current_organisation() AND r.route_id = t.id AND r.called_off IS NULL AND r.latest_at < ${moment}
+        WHERE r.organisation_id = current_organisation() AND r.route_id = t.id AND r.called_off IS NULL AND r.ends_at <= ${moment}
           AND r.planned_at <= ${moment} + ${sql.raw(`interval '${FARTHEST_DAYS} days'`)}
         ORDER BY r.planned_at DESC LIMIT 1) x`);
   const due = routes.slice(0, MOST_ROUTES).filter((route) => isAwakeSince(route, at));

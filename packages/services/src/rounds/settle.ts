@@ -188,10 +188,33 @@ export async function settleAfter(db: TenantDb, facts: readonly Fact[], hadConfl
           SELECT f.round_id AS "roundId" FROM fact f WHERE f.id = ANY (${corrected}::uuid[]) AND f.round_id IS NOT NULL
           UNION SELECT (c.content ->> 'roundId')::uuid FROM fact_conflict c WHERE c.fact_id = ANY (${ids}::uuid[]) AND c.content ? 'roundId'
           UNION SELECT f.round_id FROM fact f WHERE f.id = ANY (${ids}::uuid[]) AND f.round_id IS NOT NULL`);
+  // Rounds are held before their stops, as everywhere.
   const ended = await settle(db, [...named, ...others.map(({ roundId }) => roundId)], now);
+  await giveStops(
+    db,
+    facts.flatMap(({ kind, id }) => (kind === 'round-given' ? [id] : [])),
+  );
   const read = [...new Set(facts.flatMap((fact) => (fact.kind === 'reading-taken' ? [fact.pointId] : [])))];
   if (read.length > 0) await settleAsked(db, read);
   return ended;
+}
+
+/**
+ * Extra stops go along with a round that was given away: those on it that were the giver's own, and those the giver walked beside it,
+ * which the fact names. Whoever got them lists both, so the stop joins the round where it is of the same site. Nobody else's stop is
+ * taken: a phone that comes late has nothing left to give.
+ */
+async function giveStops(db: TenantDb, givenIds: readonly string[]): Promise<void> {
+  if (givenIds.length === 0) return;
+  await db.$executeRaw(sql`
+    UPDATE extra_stop e SET walker_id = g.walker_id, round_id = CASE WHEN e.site_id = g.site_id THEN g.round_id ELSE e.round_id END
+    FROM (SELECT r.id AS round_id, r.site_id, f.submitted_by AS giver_id, m.person_id AS walker_id, f.content -> 'extraStopIds' AS named
+      FROM fact f JOIN round r ON r.organisation_id = f.organisation_id AND r.id = f.round_id
+        JOIN membership m ON m.organisation_id = f.organisation_id AND m.person_id = (f.content ->> 'toPersonId')::uuid
+      WHERE f.organisation_id = current_organisation() AND f.id = ANY (${[...givenIds]}::uuid[])) g
+    WHERE e.organisation_id = current_organisation() AND e.closed_at IS NULL AND (
+      (e.walker_id = g.giver_id AND (e.round_id = g.round_id OR g.named ? e.id::text))
+      OR (e.walker_id IS NULL AND e.round_id IS DISTINCT FROM g.round_id AND g.named ? e.id::text))`);
 }
 
 /** A stop that was asked for is answered by the first reading that counts since it was to be read. */

@@ -20,12 +20,15 @@ export interface MyWalk {
   })[];
   readonly extraStops: ExtraStopLine[];
   readonly nextRound: RoundLine | null;
-  readonly safe: RoundLine[];
+  readonly safe: (RoundLine & { readonly handedInAt: Date })[];
+  /** Taken and not handed in by them: given to somebody, or missed. */
+  readonly unfinished: RoundLine[];
   readonly became: Became[];
 }
 
 interface Became {
   readonly findingId: string;
+  readonly orderId: string | null;
   readonly number: number;
   readonly tag: string;
   readonly letter: string;
@@ -36,7 +39,8 @@ interface Became {
 
 /**
  * What a person walks now: rounds they have, and those that nobody has yet where they may submit; extra stops of theirs, and those on
- * their own that nobody has; their next round; what they handed in lately and is safe here; what became of their findings.
+ * their own that nobody has; their next round; what they handed in lately and is safe here, and what they took and did not hand in;
+ * what became of their findings.
  */
 export async function myWalk(deps: Deps, scope: Scope): Promise<MyWalk> {
   mustBeAllowed(scope, 'see');
@@ -72,11 +76,22 @@ export async function myWalk(deps: Deps, scope: Scope): Promise<MyWalk> {
       sql`SELECT r.id, 1 AS ordinal FROM (${ahead}) r ORDER BY r.earliest_at, r.id LIMIT 1`,
       at,
     );
+    const lately = sql`${new Date(at - SAFE_DAYS * DAY)}::timestamptz`;
+    const handedIn = await db.$queryRaw<{ id: string; at: Date }[]>(sql`
+      SELECT r.id, r.handed_in_at AS at FROM round r WHERE r.organisation_id = current_organisation() AND r.handed_in_by = ${me}
+        AND r.handed_in_at > ${lately} ORDER BY r.handed_in_at DESC LIMIT ${MOST}`);
+    const handedInAt = new Map(handedIn.map((one) => [one.id, one.at]));
     const safe = await roundLines(
       db,
-      sql`SELECT r.id, row_number() OVER (ORDER BY r.handed_in_at DESC) AS ordinal FROM round r
-        WHERE r.organisation_id = current_organisation() AND r.handed_in_by = ${me}
-          AND r.handed_in_at > ${new Date(at - SAFE_DAYS * DAY)}::timestamptz ORDER BY r.handed_in_at DESC LIMIT ${MOST}`,
+      sql`SELECT id, ordinal FROM unnest(${[...handedInAt.keys()]}::uuid[]) WITH ORDINALITY AS w(id, ordinal)`,
+      at,
+    );
+    const unfinished = await roundLines(
+      db,
+      sql`SELECT r.id, row_number() OVER (ORDER BY r.latest_at DESC, r.id) AS ordinal FROM round r
+        WHERE r.organisation_id = current_organisation() AND r.taken_by = ${me} AND r.latest_at > ${lately}
+          AND r.handed_in_by IS DISTINCT FROM ${me} AND r.called_off IS NULL
+          AND (r.closed_at IS NOT NULL OR r.ends_at < ${moment} OR r.walker_id IS DISTINCT FROM ${me}) ORDER BY r.latest_at DESC, r.id LIMIT ${MOST_TOLD}`,
       at,
     );
     const extraStops = await extraStopLines(
@@ -92,7 +107,8 @@ export async function myWalk(deps: Deps, scope: Scope): Promise<MyWalk> {
       rounds: ready.map((line) => ({ ...line, ...rooms.get(line.id)! })),
       extraStops,
       nextRound: nextRound ?? null,
-      safe,
+      safe: safe.map((line) => ({ ...line, handedInAt: handedInAt.get(line.id)! })),
+      unfinished,
       became: await becameOf(db, scope.personId, at),
     };
   });
@@ -142,7 +158,7 @@ interface ToldRow extends Omit<Became, 'said'> {
 /** What became of the findings somebody reported: the last thing that was decided or done, newest first. */
 async function becameOf(db: TenantDb, personId: string, at: number): Promise<Became[]> {
   const rows = await db.$queryRaw<ToldRow[]>(sql`
-    SELECT f.id AS "findingId", f.number, a.tag, p.letter, a.name AS "assetName", f.stands, o.stands AS "orderStands", last.moved_at AS at,
+    SELECT f.id AS "findingId", f.order_id AS "orderId", f.number, a.tag, p.letter, a.name AS "assetName", f.stands, o.stands AS "orderStands", last.moved_at AS at,
       last.record ->> 'why' AS why, m.name AS by,
       coalesce(o.state #>> '{livingWith,until}', f.state #>> '{livingWith,until}') AS until, s.zone
     FROM (SELECT f.* FROM finding f WHERE f.organisation_id = current_organisation() AND f.reported_by = ${personId}::uuid

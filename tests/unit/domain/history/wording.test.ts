@@ -319,6 +319,13 @@ describe('the sentence that opens an asset', () => {
     expect(open(aConclusion({ standing: null, isProofAwaited: true }))).toBe(
       'The gearbox bearing waits for a reading that proves the work on it.',
     );
+    const waits = aConclusion({ standing: null, isProofAwaited: true });
+    expect(open(waits, fine)).toBe(
+      'The gearbox bearing waits for a reading that proves the work on it; one point is fine, last read on Thu 16 April.',
+    );
+    expect(open(waits, waits, fine, fine)).toMatch(
+      /^2 points wait for readings that prove the work on them; 2 points are fine, last read on /,
+    );
   });
 
   it('agrees with a computed conclusion', () => {

@@ -71,6 +71,18 @@ describe('due dates', () => {
     expect(watch).toMatchObject({ days: 20, because: 'forecast' });
   });
 
+  it('where the answer took its time, the forecast halves what is left of it: agreed to and late at once it is by the table only', () => {
+    const due = (days: number, waited: number) => {
+      const found = { grade: 'plan', criticality: 'B', at: demo, agreedAt: demo + waited * DAY } as const;
+      return repairDueAt(found, { earliestAt: demo + days * DAY, show: 'range' }, DUBLIN);
+    };
+    expect(due(10, 0)).toMatchObject({ days: 5, because: 'forecast' });
+    expect(due(10, 6)).toMatchObject({ days: 8, because: 'forecast' });
+    expect(due(10, 12)).toMatchObject({ days: 12, because: 'forecast' });
+    expect(due(10, 40)).toMatchObject({ days: 30, because: 'grade' });
+    expect(due(100, 7)).toMatchObject({ days: 30, because: 'grade' });
+  });
+
   it('an organisation may have its own table', () => {
     const own = { ...DUE_DAYS, plan: { A: 7, B: 21, C: 45 } };
     expect(dueDays('plan', 'B', null, own)).toBe(21);

@@ -19,7 +19,7 @@ describe('stories of the demonstration', () => {
   });
 
   it('1.1 K at 62 % load is 2.6 K at full load: Fine, corrected, close to the limit', () => {
-    const verdict = assessReading(phases(), phaseReading(1.1, 62), [sitePhases]);
+    const verdict = assessReading(phases({ infrared: true, emissivity: 0.95 }), phaseReading(1.1, 62), [sitePhases]);
     expect(verdict).toMatchObject({ grade: 'fine', comparability: 'corrected', firm: false });
     expect(verdict.because?.value).toBeCloseTo(2.6, 2);
     expect(verdict.because?.rawValue).toBeCloseTo(1.1, 10);
@@ -56,7 +56,7 @@ describe('stories of the demonstration', () => {
     const verdict = assessReading(aPoint(), at(55), [flow]);
     expect(verdict.grade).toBe('plan');
     expect(verdict.sentence).toBe(
-      `55.0${T}°C; the Plan limit is 55${T}°C and below (CEN/TR 16355: hygiene of hot water); known to ±2.5${T}K. Close to the limit.`,
+      `55.0${T}°C; the Plan limit is 55${T}°C and below (CEN/TR 16355: hygiene of hot water); known to ±0.89${T}K. Close to the limit.`,
     );
     expect(assessReading(aPoint(), at(55.1), [flow]).grade).toBe('watch');
   });

@@ -5,8 +5,8 @@ import { call } from '../../client/index.ts';
 import type { ChartEvent } from '../../ui/chart/model.ts';
 import { fullDate, plainDate, tableRange } from '../../ui/format.ts';
 import { saySituation } from '../../ui/planning/situation.ts';
-import { concerns, type SlotView, slotsOf } from '../../ui/planning/view.ts';
-import { FINDING_STATE_WORDS, limitWord, ORDER_STATE_WORDS, sayDays } from '../../ui/planning/words.ts';
+import { concerns, type SlotView, sayTooLate, slotsOf } from '../../ui/planning/view.ts';
+import { FINDING_STATE_WORDS, limitWord, ORDER_STATE_WORDS } from '../../ui/planning/words.ts';
 
 /** Findings and orders of one point, and the shutdown windows that concern its asset. */
 export interface Repairs {
@@ -97,11 +97,7 @@ export function withWindows(
       const isDay = slot.to - slot.from < 26 * 3_600_000;
       const date = isDay ? fullDate(slot.from, zone, now) : tableRange(slot.from, slot.to, zone, now);
       const detail =
-        slot.kind === 'last'
-          ? 'last window that fits'
-          : slot.kind === 'late'
-            ? `${sayDays(slot.daysTooLate)} too late`
-            : 'fits as well';
+        slot.kind === 'last' ? 'last window that fits' : slot.kind === 'late' ? sayTooLate(slot, zone) : 'fits as well';
       return {
         at: slot.from,
         date,

@@ -6,14 +6,14 @@ import { useSiteZone } from '../../shell/site-clock.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { useWidth } from '../../ui/chart/parts.tsx';
 import { Told } from '../../ui/field.tsx';
-import { clockTime, fullDate, plainDate, sayCount, sentenceCase } from '../../ui/format.ts';
+import { clockTime, fullDate, plainDate, sentenceCase } from '../../ui/format.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
 import { Axis, frameOf } from '../../ui/planning/strip.tsx';
 import { sayDays, stopped } from '../../ui/planning/words.ts';
 import { DecisionRow, RiskRow } from './risk-row.tsx';
 import { NotSeen, SeenFigures } from './seen.tsx';
 import { Trends } from './trends.tsx';
-import { type Carry, linesOf, openRisks, overdueCount, sayCarry, sayPlain } from './words.ts';
+import { type Carry, linesOf, openRisks, overdueCount, sayCarry, sayListed, sayPlain } from './words.ts';
 import '../../ui/planning/planning.css';
 import './carry.css';
 
@@ -56,6 +56,7 @@ export function CarryScreen() {
   const frame = frameOf(now, zone, WEEKS_BEFORE);
   const [first, second] =
     carry === null ? [trouble === null ? 'What we carry' : 'What we carry cannot be shown now.'] : sayCarry(carry, now);
+  const listed = carry === null ? null : sayListed(carry);
   const isEmpty = carry !== null && !carry.hasRoutes && openRisks(carry).count === 0;
   return (
     <>
@@ -78,14 +79,14 @@ export function CarryScreen() {
       )}
       {isEmpty && <Beginning hasPoints={carry.hasPoints} mayEdit={may('edit-register')} />}
       <div class="riskhead" aria-hidden="true" hidden={carry !== null && carry.decisions.length + carry.risks.length === 0}>
-        <span>Open risk, highest first</span>
+        <span>{listed?.head ?? 'Open risk, highest first'}</span>
         <div ref={box}>
           <Axis frame={frame} width={width} />
         </div>
       </div>
       {carry !== null && lineOf !== null && carry.decisions.length + carry.risks.length > 0 && (
         <>
-          <h2 class="unseen">Open risk, highest first</h2>
+          <h2 class="unseen">{listed?.head}</h2>
           <ol class="risks" aria-label="Open risk">
             {carry.decisions.map((decision) => {
               const line = lineOf(decision);
@@ -111,8 +112,13 @@ export function CarryScreen() {
               );
             })}
           </ol>
-          <MoreRisks carry={carry} />
         </>
+      )}
+      {listed !== null && !isEmpty && (
+        <p class="note morerisks">
+          {listed.elsewhere !== null && `${listed.elsewhere} `}
+          <a href="/orders?order=risk">All orders</a> · <a href="/answers">Answers due</a>
+        </p>
       )}
       {carry !== null && !isEmpty && (
         <>
@@ -170,25 +176,6 @@ function Beginning({ hasPoints, mayEdit }: { hasPoints: boolean; mayEdit: boolea
         </>
       )}{' '}
       What is found on the rounds comes here by itself.
-    </p>
-  );
-}
-
-/** What of the open risks is not in the list, and where it stands. */
-function MoreRisks({ carry }: { carry: Carry }) {
-  const { count, isMore } = openRisks(carry);
-  const { livedWithAsFinding, livedWithAsOrder, readAgain } = carry.counts;
-  const living = livedWithAsFinding + livedWithAsOrder;
-  const rest = count - living - readAgain - carry.decisions.length - carry.risks.length;
-  const words = [
-    ...(rest > 0 ? [`${isMore ? 'more than ' : ''}${sayCount(rest, 'further one', 'further ones')} by risk`] : []),
-    ...(living > 0 ? [`${sayPlain(living)} lived with, below`] : []),
-    ...(readAgain > 0 ? [`${sayPlain(readAgain)} to be read again`] : []),
-  ];
-  return (
-    <p class="note morerisks">
-      {words.length > 0 && <>Not in this list: {words.join('; ')}. </>}
-      <a href="/orders?order=risk">All orders</a> · <a href="/answers">Answers due</a>
     </p>
   );
 }

@@ -3,31 +3,31 @@ import { type Sounding, type Stretch, scaleFor } from '../../ui/chart/model.ts';
 import { axisOf, Bands, Dots, type Frame, MonthAxis, useWidth } from '../../ui/chart/parts.tsx';
 import { sayValue, withSign } from '../../ui/format.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
-import type { Carry } from './words.ts';
+import { aheadOf, type Carry, countingIn } from './words.ts';
 
 type TrendLine = Carry['trends']['lines'][number];
 const WEEK = 7 * 86_400_000;
-/** All plots share this time. */
+/** All plots share this time, and what lies ahead. */
 const BEHIND = 26 * WEEK;
-const AHEAD = 9 * WEEK;
 const HEIGHT = 132;
 
 /** The points whose date comes soonest, as small plots on one time scale; the sentence below each says it first. */
 export function Trends({ lines, now }: { lines: readonly TrendLine[]; now: number }) {
+  const to = now + aheadOf(lines, now);
   return (
     <ol class="trends">
       {lines.map((line) => (
-        <Trend key={line.pointId} line={line} now={now} />
+        <Trend key={line.pointId} line={line} now={now} to={to} />
       ))}
     </ol>
   );
 }
 
-function Trend({ line, now }: { line: TrendLine; now: number }) {
+function Trend({ line, now, to }: { line: TrendLine; now: number; to: number }) {
   const { box, width } = useWidth<HTMLDivElement>(328);
   const { conclusion, place } = line;
-  const counting = conclusion.projections.find(({ grade }) => grade === conclusion.countsGrade) ?? null;
-  const [from, to] = [now - BEHIND, now + AHEAD];
+  const counting = countingIn(conclusion);
+  const from = now - BEHIND;
   const soundings = line.values
     .map(
       ({ at, value, comparability }): Sounding => ({
@@ -75,7 +75,7 @@ function Trend({ line, now }: { line: TrendLine; now: number }) {
       </p>
       <div ref={box}>
         <svg width={width} height={HEIGHT} viewBox={`0 0 ${width} ${HEIGHT}`} aria-hidden="true" class="multiple">
-          <Bands frame={frame} stretches={limits.length === 0 ? [] : [stretch]} named={named} />
+          <Bands frame={frame} stretches={limits.length === 0 ? [] : [stretch]} named={named} dots={soundings} />
           <path d={`M${x(now).toFixed(1)} ${top}V${axisOf(frame)}`} stroke="var(--ink)" stroke-width={1.2} />
           <Dots frame={frame} soundings={soundings.slice(0, -1)} r={3} />
           {last !== undefined && <Dots frame={frame} soundings={[last]} r={5} />}
@@ -90,6 +90,8 @@ function Trend({ line, now }: { line: TrendLine; now: number }) {
   );
 }
 
+/** A shorter bar is all that can be seen of a range; a dot would cover it. */
+const ROOM_FOR_DOT = 18;
 /** Earliest to latest on the contour of the limit that counts, with a dot at likely. */
 function Reach(props: {
   counting: { earliestAt: number | null; likelyAt: number | null; latestAt: number | null };
@@ -111,7 +113,9 @@ function Reach(props: {
         d={`M${begin.toFixed(1)} ${(y - 6).toFixed(1)}v12${isOpen ? '' : `M${end.toFixed(1)} ${(y - 6).toFixed(1)}v12`}`}
         stroke-width={1.6}
       />
-      {likely !== null && <circle cx={likely} cy={y} r={4.5} fill="var(--dot)" stroke="var(--paper)" stroke-width={1.4} />}
+      {likely !== null && end - begin >= ROOM_FOR_DOT && (
+        <circle cx={likely} cy={y} r={4.5} fill="var(--dot)" stroke="var(--paper)" stroke-width={1.4} />
+      )}
     </g>
   );
 }

@@ -138,3 +138,41 @@ export function sayShare(part: number, whole: number): string {
   const shown = part === whole ? 100 : Math.min(99, Math.round(percent));
   return `${part > 0 ? Math.max(1, shown) : 0} %`;
 }
+
+type Trends = Carry['trends']['lines'];
+/** The forecast of the limit that counts, or null. */
+export const countingIn = ({ projections, countsGrade }: Trends[number]['conclusion']) =>
+  projections.find(({ grade }) => grade === countsGrade) ?? null;
+
+const WEEK = 7 * 86_400_000;
+/** How far ahead the plots of the trends look: to the last date that one of them names, within half a year. */
+export function aheadOf(lines: readonly Pick<Trends[number], 'conclusion'>[], now: number): number {
+  const last = lines.reduce((most, { conclusion }) => {
+    const counting = countingIn(conclusion);
+    return counting === null || counting.show !== 'range'
+      ? most
+      : Math.max(most, counting.latestAt ?? counting.likelyAt ?? counting.earliestAt ?? now);
+  }, now);
+  return Math.min(26 * WEEK, Math.max(9 * WEEK, last - now + WEEK));
+}
+
+/** Over the list of open risks: how many of how many it holds, and where the others are. */
+export function sayListed(carry: Carry): { head: string; elsewhere: string | null } {
+  const { count, isMore } = openRisks(carry);
+  const { livedWithAsFinding, livedWithAsOrder, readAgain } = carry.counts;
+  const listed = carry.decisions.length + carry.risks.length;
+  const living = livedWithAsFinding + livedWithAsOrder;
+  const rest = count - living - readAgain - listed;
+  const words = [
+    ...(rest > 0 ? [`${isMore ? 'more than ' : ''}${sayPlain(rest)} further by risk`] : []),
+    ...(living > 0 ? [`${sayPlain(living)} lived with, below`] : []),
+    ...(readAgain > 0 ? [`${sayPlain(readAgain)} to be read again`] : []),
+  ];
+  return {
+    head:
+      listed >= count
+        ? 'Open risk, highest first'
+        : `${sayNumberWord(listed)} of ${sayNumber(count, isMore).toLowerCase()} open risks, highest first`,
+    elsewhere: words.length === 0 ? null : `Not in this list: ${words.join('; ')}.`,
+  };
+}

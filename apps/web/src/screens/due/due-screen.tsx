@@ -5,22 +5,38 @@ import { go, useWhere } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
-import { clockTime, sayCount, sayCounted, thisZone } from '../../ui/format.ts';
+import { clockTime, sayCount, thisZone } from '../../ui/format.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
-import { overdueDays, ROUND_WORDS, type Standing, sayWindow, standingOf } from './words.ts';
+import { usePeople } from '../../ui/planning/people.ts';
+import {
+  dueHref,
+  type Filter,
+  isNothingDue,
+  type Named,
+  overdueDays,
+  queryOf,
+  ROUND_WORDS,
+  type Standing,
+  sayDue,
+  sayWindow,
+  standingOf,
+} from './words.ts';
 import './due.css';
 
 type Due = Answer<'listDue'>;
 const HEADS: Readonly<Record<Standing, string>> = { overdue: 'Overdue', due: 'Due now', coming: 'Coming' };
 
-/** What is to be read: overdue, due and coming, the highest risk first. */
+/** What is to be read: overdue, due and coming, the highest risk first; for everybody, a person, a site. */
 export function DueScreen() {
   const { outbox, me, may } = useSession();
   const { search } = useWhere();
-  const whose = search.get('whose') ?? (may('answer-findings') || !may('submit-facts') ? 'all' : 'mine');
+  const usual = may('answer-findings') || !may('submit-facts') ? 'all' : me.personId;
+  const [person, site] = [search.get('person') ?? usual, search.get('site') ?? ''];
+  const filter: Filter = { person, site };
   const [due, setDue] = useState<Due | null>(null);
   const [keptAt, setKeptAt] = useState<number | null>(null);
   const [sites, setSites] = useState<readonly Site[]>([]);
+  const people = usePeople('submit-facts');
   const [trouble, setTrouble] = useState<unknown>(null);
   useEffect(() => {
     void call('listSites', {}).then(
@@ -28,9 +44,14 @@ export function DueScreen() {
       () => undefined,
     );
   }, []);
+  const ask = (after?: string): Promise<Due> =>
+    call('listDue', { query: { ...queryOf(filter), days: 14, pageSize: 100, ...(after === undefined ? {} : { after }) } });
   useEffect(() => {
     let isHere = true;
-    const key = `due ${whose}`;
+    const key = `due ${person} ${site}`;
+    // What was shown is of another choice.
+    setDue(null);
+    setTrouble(null);
     void (async () => {
       const kept = await outbox.answer<Due>(key);
       if (isHere && kept !== null) {
@@ -38,13 +59,11 @@ export function DueScreen() {
         setKeptAt(kept.at);
       }
       try {
-        const query = whose === 'mine' ? { walkerId: me.personId } : whose === 'all' ? {} : { siteId: whose };
-        const fresh = await call('listDue', { query: { ...query, days: 14, pageSize: 100 } });
+        const fresh = await ask();
         await outbox.keepAnswer(key, fresh);
         if (!isHere) return;
         setDue(fresh);
         setKeptAt(null);
-        setTrouble(null);
       } catch (failed) {
         if (isHere) setTrouble(failed);
       }
@@ -52,44 +71,62 @@ export function DueScreen() {
     return () => {
       isHere = false;
     };
-  }, [whose, outbox, me.personId]);
+  }, [person, site, outbox]);
 
   const more = async (): Promise<void> => {
     if (due?.next == null) return;
-    const query = whose === 'mine' ? { walkerId: me.personId } : whose === 'all' ? {} : { siteId: whose };
     try {
-      const further = await call('listDue', { query: { ...query, days: 14, pageSize: 100, after: due.next } });
+      const further = await ask(due.next);
       setDue({ ...further, rounds: [...due.rounds, ...further.rounds], extraStops: [...due.extraStops, ...further.extraStops] });
     } catch (failed) {
       setTrouble(failed);
     }
   };
-  const heading = useOpening('Due', whose);
+  // A choice leaves the focus where it was made, so that the next one can follow.
+  const heading = useOpening('Due');
   const now = outbox.now();
+  const others = people.filter(({ id }) => id !== me.personId);
+  const named: Named = {
+    who:
+      person === 'all' ? null : person === me.personId ? 'me' : (others.find(({ id }) => id === person)?.name ?? 'somebody else'),
+    where: sites.find(({ id }) => id === site)?.name ?? null,
+  };
+  const choose = (chosen: Partial<Filter>): void => go(dueHref({ ...filter, ...chosen }, usual), 'replace');
   return (
     <div class="due">
-      <h1 class="say open" tabIndex={-1} ref={heading}>
-        {due === null ? 'What is to be read' : opening(due, now, whose === 'mine')}
+      <h1 class="say open" tabIndex={-1} ref={heading} aria-live="polite">
+        {due === null ? 'What is to be read' : sayDue(due, now, named)}
       </h1>
-      <Field label="Whose">
-        {(aria) => (
-          <select
-            {...aria}
-            class="entry"
-            value={whose}
-            onChange={(event) => go(`/due?whose=${event.currentTarget.value}`, 'replace')}
-          >
-            <option value="mine">Mine</option>
-            {sites.length > 1 &&
-              sites.map((site) => (
-                <option key={site.id} value={site.id}>
-                  {site.name}
+      <div class="duefilter">
+        <Field label="Whose">
+          {(aria) => (
+            <select {...aria} class="entry" value={person} onChange={(event) => choose({ person: event.currentTarget.value })}>
+              <option value="all">All</option>
+              {(may('submit-facts') || person === me.personId) && <option value={me.personId}>Mine</option>}
+              {others.map((one) => (
+                <option key={one.id} value={one.id}>
+                  {one.name}
                 </option>
               ))}
-            <option value="all">All</option>
-          </select>
+              {named.who === 'somebody else' && <option value={person}>Somebody else</option>}
+            </select>
+          )}
+        </Field>
+        {sites.length > 1 && (
+          <Field label="Site">
+            {(aria) => (
+              <select {...aria} class="entry" value={site} onChange={(event) => choose({ site: event.currentTarget.value })}>
+                <option value="">All sites</option>
+                {sites.map((one) => (
+                  <option key={one.id} value={one.id}>
+                    {one.name}
+                  </option>
+                ))}
+              </select>
+            )}
+          </Field>
         )}
-      </Field>
+      </div>
       {trouble !== null && (
         <Told>
           {sayTrouble(trouble)}
@@ -98,6 +135,7 @@ export function DueScreen() {
             ` Below is what this device knew at ${clockTime(keptAt, thisZone())}.`}
         </Told>
       )}
+      {due !== null && isNothingDue(due) && <NothingDue filter={filter} usual={usual} named={named} />}
       {due !== null &&
         (['overdue', 'due', 'coming'] as const).map((standing) => {
           const rounds = due.rounds.filter((round) => standingOf(round, now) === standing);
@@ -131,26 +169,41 @@ export function DueScreen() {
   );
 }
 
-/** The first page brings every extra stop up to some number above this; beyond it only this much is sure. */
-const EXTRAS_SURE = 100;
-function opening({ counts, rounds, extraStops }: Due, now: number, isMine: boolean): string {
-  const say = (standing: Standing, words: string): string => {
-    const extras = extraStops.filter((extra) => standingOf(extra, now) === standing).length;
-    const pieces = [
-      counts[standing] > 0 ? `${sayCounted(counts[standing])} ${counts[standing] === 1 ? 'round' : 'rounds'}` : '',
-      extras === 0 ? '' : extras < EXTRAS_SURE ? sayCount(extras, 'extra stop') : `${EXTRAS_SURE} or more extra stops`,
-    ].filter(Boolean);
-    return pieces.length === 0 ? '' : `${pieces.join(' and ')} ${words}`;
-  };
-  const parts = [say('overdue', 'overdue'), say('due', 'due now'), say('coming', 'coming within 14 days')].filter(Boolean);
-  // What nobody has by name is not nothing: whoever takes it walks it.
-  if (parts.length === 0)
-    return rounds.length > 0
-      ? 'What is to be read'
-      : isMine
-        ? 'Nothing is due in your name within 14 days.'
-        : 'Nothing is due within 14 days.';
-  return `${parts.join(', ')}.`;
+/** What to do where nothing is due. */
+function NothingDue({ filter, usual, named }: { filter: Filter; usual: string; named: Named }) {
+  const { may } = useSession();
+  const place = named.where === null ? '' : ` at ${named.where}`;
+  if (filter.person !== 'all')
+    return (
+      <>
+        <p class="told">What nobody has by name is not listed here.</p>
+        <p class="keyrow">
+          <a class="key" href={dueHref({ ...filter, person: 'all' }, usual)}>
+            See all that is due{place}
+          </a>
+        </p>
+      </>
+    );
+  if (filter.site !== '')
+    return (
+      <p class="keyrow">
+        <a class="key" href={dueHref({ ...filter, site: '' }, usual)}>
+          See what is due at all sites
+        </a>
+      </p>
+    );
+  return (
+    <p class="told">
+      {may('edit-register') ? (
+        <>
+          Rounds come of routes by themselves. Look at <a href="/rounds">Rounds</a> for the next dates, or{' '}
+          <a href="/routes/new">make a route</a>.
+        </>
+      ) : (
+        'Rounds come here by themselves, of the routes that a planner makes.'
+      )}
+    </p>
+  );
 }
 
 export function Overdue({ latestAt, zone, now }: { latestAt: string; zone: string; now: number }) {
@@ -196,7 +249,10 @@ function ExtraRow({ extra, now }: { extra: ExtraStopLine; now: number }) {
   const { zone } = extra.place;
   return (
     <li class="duerow">
-      <div class="duegrade asks">{extra.kind === 'proof' ? 'Proof stop' : 'Extra stop'}</div>
+      <div class="duegrade asks">
+        {extra.kind === 'proof' ? 'Proof stop' : 'Extra stop'}
+        {extra.grade !== null && <GradeMark grade={extra.grade} />}
+      </div>
       <div class="duename">
         <a href={`/assets/${extra.assetId}?point=${extra.letter}`}>
           {extra.assetName}, {extra.pointName.charAt(0).toLowerCase() + extra.pointName.slice(1)}

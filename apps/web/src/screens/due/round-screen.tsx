@@ -7,20 +7,20 @@ import { useOpening } from '../../shell/title.ts';
 import { Field, Told } from '../../ui/field.tsx';
 import { clockTime, fullDate } from '../../ui/format.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
+import { usePeople } from '../../ui/planning/people.ts';
 import { WalkLine } from '../../ui/walk-line.tsx';
 import { Overdue } from './due-screen.tsx';
-import { ROUND_WORDS, sayMoved, sayWindow, standingOf } from './words.ts';
+import { ROUND_WORDS, sayMoved, sayRound, sayWindow, standingOf } from './words.ts';
 import './due.css';
 
 type Round = Answer<'getRound'>;
-type People = Answer<'listPeople'>['people'];
 
 /** One round: its stops with their answers, and for a planner what can be done with it. */
 export function RoundScreen({ parameters }: { parameters: Record<string, string> }) {
   const roundId = parameters.roundId ?? '';
   const { outbox, may } = useSession();
   const [round, setRound] = useState<Round | null>(null);
-  const [people, setPeople] = useState<People>([]);
+  const walkers = usePeople(may('edit-register') ? 'submit-facts' : null);
   const [trouble, setTrouble] = useState<unknown>(null);
   const [isCallingOff, setCallingOff] = useState(false);
   const [reason, setReason] = useState('');
@@ -32,11 +32,6 @@ export function RoundScreen({ parameters }: { parameters: Record<string, string>
       (found) => isHere && setRound(found),
       (failed) => isHere && setTrouble(failed),
     );
-    if (may('edit-register'))
-      call('listPeople', {}).then(
-        (answer) => isHere && setPeople(answer.people),
-        () => undefined,
-      );
     return () => {
       isHere = false;
     };
@@ -65,9 +60,6 @@ export function RoundScreen({ parameters }: { parameters: Record<string, string>
   const now = outbox.now();
   const { zone } = round;
   const isOpen = ['coming', 'ready-to-walk', 'being-walked'].includes(round.state);
-  const walkers = people.filter((one) =>
-    one.roles.some((role) => ['technician', 'trainee', 'contractor', 'planner'].includes(role)),
-  );
   const callOff = (): void => {
     if (reason.trim() === '') setWrong('Say why in words, such as “hall closed for the refit”.');
     else void act(() => call('callOffRound', { params: { roundId }, body: { reason: reason.trim() } }));
@@ -75,7 +67,7 @@ export function RoundScreen({ parameters }: { parameters: Record<string, string>
   return (
     <div class="roundpage">
       <h1 class="say open" tabIndex={-1} ref={heading}>
-        {round.code} {round.name}: {round.progressInWords}
+        {sayRound(round)}
       </h1>
       <WalkLine
         stops={round.stopLines.map((stop) => ({ ...stop, isJudged: !stop.notJudged, extra: null }))}
@@ -88,16 +80,16 @@ export function RoundScreen({ parameters }: { parameters: Record<string, string>
         <dd>
           {ROUND_WORDS[round.state]}
           {round.lookedOver !== null && ` by ${round.lookedOver.by}, ${fullDate(round.lookedOver.at, zone, now)}`}
-          {round.calledOff !== null &&
-            ` by ${round.calledOff.by}, ${fullDate(round.calledOff.at, zone, now)}: ${round.calledOff.reason}`}
+          {round.calledOff !== null && ` on ${fullDate(round.calledOff.at, zone, now)}, ${clockTime(round.calledOff.at, zone)}`}
           {isOpen && standingOf(round, now) === 'overdue' && <Overdue latestAt={round.latestAt} zone={zone} now={now} />}
         </dd>
         <dt>When</dt>
         <dd>
           {sayWindow(round.earliestAt, round.latestAt, zone, now)}, planned for {sayDate(Date.parse(round.plannedAt), zone, now)},{' '}
           {clockTime(round.plannedAt, zone)}
-          {round.movedFrom !== null && `, ${sayMoved(round.movedFrom)}`}. It can be handed in until{' '}
-          {sayDate(Date.parse(round.endsAt), zone, now)}, {clockTime(round.endsAt, zone)}.
+          {round.movedFrom !== null && `, ${sayMoved(round.movedFrom)}`}.
+          {isOpen &&
+            ` It can be handed in until ${sayDate(Date.parse(round.endsAt), zone, now)}, ${clockTime(round.endsAt, zone)}.`}
         </dd>
         <dt>Who</dt>
         <dd>
@@ -172,7 +164,7 @@ export function RoundScreen({ parameters }: { parameters: Record<string, string>
         <h2>Stops</h2>
         <ul>
           {round.stopLines.map((stop) => (
-            <StopRow key={stop.pointId} stop={stop} zone={zone} now={now} />
+            <StopRow key={stop.pointId} stop={stop} isOpen={isOpen} zone={zone} now={now} />
           ))}
         </ul>
       </section>
@@ -196,7 +188,7 @@ export function RoundScreen({ parameters }: { parameters: Record<string, string>
           <h2>Read beside the route</h2>
           <ul>
             {round.besideRoute.map((stop) => (
-              <StopRow key={stop.pointId} stop={stop} zone={zone} now={now} />
+              <StopRow key={stop.pointId} stop={stop} isOpen={isOpen} zone={zone} now={now} />
             ))}
           </ul>
         </section>
@@ -205,7 +197,7 @@ export function RoundScreen({ parameters }: { parameters: Record<string, string>
   );
 }
 
-function StopRow({ stop, zone, now }: { stop: StopLine; zone: string; now: number }) {
+function StopRow({ stop, isOpen, zone, now }: { stop: StopLine; isOpen: boolean; zone: string; now: number }) {
   return (
     <li class="stopline">
       <a href={`/assets/${stop.assetId}?point=${stop.letter}`}>
@@ -220,7 +212,9 @@ function StopRow({ stop, zone, now }: { stop: StopLine; zone: string; now: numbe
             'read'
           )
         ) : (
-          <span class={stop.state === 'to-read' ? 'soft' : ''}>{STOP_WORDS[stop.state]}</span>
+          <span class={stop.state === 'to-read' ? 'soft' : ''}>
+            {stop.state === 'to-read' && !isOpen ? 'not read' : STOP_WORDS[stop.state]}
+          </span>
         )}
         {stop.words !== null && stop.words !== '' && `, ${stop.words}`}
         {stop.isAdded && <span class="soft"> added while it was walked</span>}

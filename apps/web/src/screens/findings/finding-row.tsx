@@ -4,7 +4,7 @@ import { useRef, useState } from 'preact/hooks';
 import { call, newId, Refusal, sayTrouble } from '../../client/index.ts';
 import { useWidth } from '../../ui/chart/parts.tsx';
 import { Told } from '../../ui/field.tsx';
-import { clockTime, fullDate, isSameDay, plainDate, sayCount, sentenceCase } from '../../ui/format.ts';
+import { clockTime, fullDate, isSameDay, plainDate, sentenceCase } from '../../ui/format.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
 import { answerBody } from '../../ui/planning/bodies.ts';
 import { dayField, PlanForm, type SlotBody, slotBody, type Typed } from '../../ui/planning/form.tsx';
@@ -62,7 +62,7 @@ export function FindingRow(props: {
   const slots = slotsOf(line, windows, now);
   const counting = countingOf(line.conclusion, line.lastWindow);
   const last = sayLastWindow(line, slots, now);
-  /** Without a window or a date a narrow screen says so instead of drawing an empty strip. */
+  /** Without a window or a date a narrow screen draws no empty strip. */
   const isBare = counting === null && slots.length === 0;
   const orderId = useRef(newId());
   const [isBusy, setBusy] = useState(false);
@@ -163,14 +163,12 @@ export function FindingRow(props: {
         <p class="note">{sayLimitsNear(line)}</p>
       </div>
       <div class={isBare ? 's bare' : 's'} ref={box}>
-        {isBare && <p class="barewords">{sayNoForecast(line)}</p>}
         <Strip
           frame={rowFrame}
           width={width}
           label={label}
           content={{
             slots,
-            note: counting === null ? sayNoForecast(line) : null,
             reach:
               counting === null
                 ? null
@@ -295,7 +293,3 @@ const sayTrendOf = ({ conclusion }: FindingLine, zone: string, now: number): str
   const trend = conclusion === null ? null : trendAt(conclusion, zone, now);
   return trend === null ? '' : `${sentenceCase(TREND_WORDS[trend])}. `;
 };
-const sayNoForecast = ({ conclusion }: FindingLine): string =>
-  conclusion === null
-    ? 'The forecast is being worked out.'
-    : `No forecast of a date${conclusion.comparableCount > 0 ? `, from ${sayCount(conclusion.comparableCount, 'reading')}` : ''}.`;

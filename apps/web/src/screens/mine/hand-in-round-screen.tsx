@@ -1,18 +1,19 @@
 import { type Grade, progress, STOP_WORDS, type Stop } from '@heatround/domain';
 import { useEffect, useState } from 'preact/hooks';
 import type { Answer } from '../../client/index.ts';
-import type { Kept, Receipt, Step } from '../../outbox/index.ts';
+import type { Kept, Step } from '../../outbox/index.ts';
 import { go } from '../../shell/router.tsx';
 import { useOutboxState, useSession } from '../../shell/session.tsx';
 import { StopShell } from '../../shell/shell.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { THIS_DEVICE } from '../../ui/device.ts';
 import { Field } from '../../ui/field.tsx';
-import { clockTime, sayCount } from '../../ui/format.ts';
+import { clockTime, sayCount, sentenceCase } from '../../ui/format.ts';
 import { GradeMark } from '../../ui/marks.tsx';
 import { WalkLine } from '../../ui/walk-line.tsx';
 import { knownWalk, PEOPLE } from '../walk/known-walk.ts';
-import { addressOf, isAnswered, nextStop, type Walk, type WalkStop } from '../walk/walk-state.ts';
+import { addressOf, isAnswered, nextStop, type Walk, whereAnswersAre } from '../walk/walk-state.ts';
+import { lowerFirst, sayStops, sayWhose } from '../walk/walk-words.ts';
 import '../stop/stop.css';
 import '../walk/walk.css';
 import './hand-in.css';
@@ -21,7 +22,6 @@ interface Here {
   readonly walk: Walk;
   readonly steps: readonly Step[];
   readonly pending: readonly Kept[];
-  readonly receipts: readonly Receipt[];
   readonly people: Answer<'listPeople'>['people'];
 }
 const ORDER: readonly Grade[] = ['now', 'soon', 'plan', 'watch', 'fine'];
@@ -29,7 +29,7 @@ const ORDER: readonly Grade[] = ['now', 'soon', 'plan', 'watch', 'fine'];
 /** What was read, what not and why, what is safe on the server, what is still here; handed in, or given to a named person. */
 export function HandInRoundScreen({ parameters }: { parameters: Record<string, string> }) {
   const id = parameters.walkId ?? '';
-  const { outbox, me } = useSession();
+  const { outbox, me, membership } = useSession();
   const state = useOutboxState();
   const [here, setHere] = useState<Here | null | undefined>(undefined);
   const [asks, setAsks] = useState(false);
@@ -40,14 +40,13 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
   useEffect(() => {
     let isHere = true;
     void (async () => {
-      const [walk, steps, pending, receipts, people] = await Promise.all([
+      const [walk, steps, pending, people] = await Promise.all([
         knownWalk(outbox, id),
         outbox.steps(id),
         outbox.pending(),
-        outbox.receipts(),
         outbox.answer<Answer<'listPeople'>>(PEOPLE),
       ]);
-      if (isHere) setHere(walk === null ? null : { walk, steps, pending, receipts, people: people?.answer.people ?? [] });
+      if (isHere) setHere(walk === null ? null : { walk, steps, pending, people: people?.answer.people ?? [] });
     })();
     return () => {
       isHere = false;
@@ -76,17 +75,15 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
       </StopShell>
     );
   }
-  const { steps, pending, receipts, people } = here;
+  const { steps, pending, people } = here;
   const ids = new Set(steps.map((step) => step.id));
   const onlyHere = pending.filter((kept) => ids.has(kept.id));
   const back = onlyHere.filter((kept) => kept.state !== 'waiting');
-  const safe = receipts.filter((receipt) => ids.has(receipt.id));
-  const isAnswer = (factId: string): boolean => steps.some((step) => step.id === factId && step.kind === 'answer');
-  const safeAnswers = safe.filter((receipt) => isAnswer(receipt.id)).length;
-  const hereAnswers = onlyHere.filter((kept) => isAnswer(kept.id)).length;
+  const where = whereAnswersAre(walk, steps, new Set(onlyHere.map((kept) => kept.id)));
   const zone = walk.stops[0]?.place.zone ?? 'UTC';
   const open = walk.stops.filter((stop) => !isAnswered(stop));
   const next = nextStop(walk, null);
+  const whose = sayWhose(walk.stops, membership.name);
   const isIn = walk.handedInAt !== null;
 
   const handIn = async (): Promise<void> => {
@@ -122,6 +119,7 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
         ...outbox.stamp(),
         roundId: walk.roundId,
         toPersonId: person.id,
+        extraStopIds: open.flatMap((stop) => stop.extra?.id ?? []),
         ...(note.trim() === '' ? {} : { words: note.trim() }),
       },
       `${walk.code}, given to ${person.name}`,
@@ -171,20 +169,20 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
             <tbody>
               <tr>
                 <th scope="row">Answers</th>
-                <td class="num bigfig">
-                  {safeAnswers + walk.stops.filter((stop) => isAnswered(stop) && stop.by !== null).length}
-                </td>
-                <td class={`num${hereAnswers > 0 ? ' bigfig act' : ''}`}>{hereAnswers}</td>
+                <td class="num bigfig">{where.safe}</td>
+                <td class={`num${where.here > 0 ? ' bigfig act' : ''}`}>{where.here}</td>
               </tr>
             </tbody>
           </table>
           <p class="safeline">
-            {sayWhere(safeAnswers, onlyHere.length, state.safeAtIso === null ? null : clockTime(state.safeAtIso, zone))}
+            {sayWhere(where.safe, onlyHere.length, state.safeAtIso === null ? null : clockTime(state.safeAtIso, zone))}
           </p>
           {onlyHere.length > 0 && back.length === 0 && (
             <p>
-              {sayCount(onlyHere.length, 'entry is', 'entries are')} still only on this {THIS_DEVICE}. They go when there is
-              signal; stay signed in until then.
+              {sayOnlyHere(
+                where.here,
+                steps.filter((step) => onlyHere.some((kept) => kept.id === step.id)),
+              )}
             </p>
           )}
           {back.length > 0 && (
@@ -194,8 +192,9 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
           )}
         </section>
         <section class="sec">
-          <h2>What you found</h2>
-          <Found walk={walk} />
+          <h2>{whose === null ? 'What you found' : 'What was found'}</h2>
+          {whose !== null && <p class="soft">{whose}</p>}
+          <Found walk={walk} notes={steps.filter((step) => step.kind === 'reported' || step.kind === 'put-right')} />
         </section>
         {open.length > 0 && !isIn && (
           <section class="sec">
@@ -207,7 +206,7 @@ export function HandInRoundScreen({ parameters }: { parameters: Record<string, s
                     <b>
                       {stop.tag} {stop.letter}
                     </b>{' '}
-                    {stop.assetName}, {lower(stop.pointName)}
+                    {stop.assetName}, {lowerFirst(stop.pointName)}
                   </a>
                 </li>
               ))}
@@ -312,50 +311,73 @@ function sayWhere(safe: number, here: number, at: string | null): string {
   return here > 0 ? `Nothing of this is safe on the server yet.` : `Nothing of this is only on this ${THIS_DEVICE}.`;
 }
 
-/** Counts by grade, worst first, then what was not judged and what was not read, each with the words that belong to it. */
-function Found({ walk }: { walk: Walk }) {
-  const words = (stops: readonly WalkStop[]): string =>
-    stops.length > 3
-      ? ''
-      : stops
-          .map((stop) => `${stop.assetName}, ${lower(stop.pointName)}${stop.said === null ? '' : `, ${stop.said}`}`)
-          .join('; ');
+/** What of a walk beside its answers may wait to go up, the weightiest first. */
+const WAITING_WORDS: readonly (readonly [Step['kind'], string])[] = [
+  ['handed-in', 'That it is handed in'],
+  ['given', 'Who has the rest'],
+  ['reported', 'What you reported'],
+  ['put-right', 'What you put right'],
+  ['taken', 'That you set out'],
+];
+
+/** "5 answers are still only on this phone. They go when there is signal; stay signed in until then." */
+function sayOnlyHere(answers: number, steps: readonly Step[]): string {
+  const what = WAITING_WORDS.find(([kind]) => steps.some((step) => step.kind === kind))?.[1] ?? 'An earlier answer';
+  const [are, they] =
+    answers === 0
+      ? [`${what} is`, 'It goes']
+      : [sayCount(answers, 'answer is', 'answers are'), answers === 1 ? 'It goes' : 'They go'];
+  return `${are} still only on this ${THIS_DEVICE}. ${they} when there is signal; stay signed in until then.`;
+}
+
+/** Counts by grade, worst first, then what was not judged, not read, and noted, each with the words that belong to it. */
+function Found({ walk, notes }: { walk: Walk; notes: readonly Step[] }) {
+  const words = (stops: Walk['stops']): string => sayStops(stops, walk.stops);
+  const noted = (kind: Step['kind']): string[] =>
+    notes.flatMap((note) => {
+      const name = walk.stops.find((stop) => stop.pointId === note.pointId)?.assetName;
+      return note.kind === kind ? [`${note.said}${name === undefined ? '' : ` (${name})`}`] : [];
+    });
   const read = walk.stops.filter((stop) => stop.state === 'read');
-  const rows = ORDER.map((grade) => ({ grade, stops: read.filter((stop) => stop.grade === grade) })).filter(
-    ({ stops }) => stops.length > 0,
-  );
-  const notJudged = read.filter((stop) => stop.grade === null);
   const { byState } = progress(
     walk.stops.map(({ pointId, state }): Stop => ({ pointId, state, answerId: null, furtherIds: [], isAdded: false })),
   );
   const others = (['not-running', 'no-way-in', 'unsafe', 'instrument-trouble', 'left-out'] as const).filter(
     (one) => byState[one] > 0,
   );
-  if (read.length + others.length === 0) return <p class="soft">Nothing yet.</p>;
+  const rows = [
+    ...[...ORDER, null].map((grade) => {
+      const stops = read.filter((stop) => stop.grade === grade);
+      return {
+        key: grade ?? 'none',
+        count: stops.length,
+        what: <GradeMark grade={grade} />,
+        said: grade === 'fine' ? '' : words(stops),
+      };
+    }),
+    ...others.map((one) => {
+      const stops = walk.stops.filter((stop) => stop.state === one);
+      return { key: one, count: stops.length, what: <span>{sentenceCase(STOP_WORDS[one])}</span>, said: words(stops) };
+    }),
+    ...NOTES.map(([kind, word]) => {
+      const said = noted(kind);
+      return { key: kind, count: said.length, what: <span>{word}</span>, said: said.join('; ') };
+    }),
+  ].filter(({ count }) => count > 0);
+  if (rows.length === 0) return <p class="soft">Nothing yet.</p>;
   return (
     <ul class="foundlist">
-      {rows.map(({ grade, stops }) => (
-        <li key={grade}>
-          <b>{stops.length}</b>
-          <GradeMark grade={grade} />
-          <span class="soft">{grade === 'fine' ? '' : words(stops)}</span>
-        </li>
-      ))}
-      {notJudged.length > 0 && (
-        <li>
-          <b>{notJudged.length}</b>
-          <GradeMark grade={null} />
-          <span class="soft">{words(notJudged)}</span>
-        </li>
-      )}
-      {others.map((one) => (
-        <li key={one}>
-          <b>{byState[one]}</b>
-          <span>{STOP_WORDS[one].charAt(0).toUpperCase() + STOP_WORDS[one].slice(1)}</span>
-          <span class="soft">{words(walk.stops.filter((stop) => stop.state === one))}</span>
+      {rows.map(({ key, count, what, said }) => (
+        <li key={key}>
+          <b>{count}</b>
+          {what}
+          <span class="soft">{said}</span>
         </li>
       ))}
     </ul>
   );
 }
-const lower = (text: string): string => (/^\p{Lu}\p{Ll}/u.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text);
+const NOTES = [
+  ['reported', 'Reported'],
+  ['put-right', 'Put right'],
+] as const;

@@ -7,10 +7,21 @@ import { Told } from '../../ui/field.tsx';
 import { clockTime, fullDate, plainDate, sayCount, sayLimit, tableDate } from '../../ui/format.ts';
 import { GradeMark, Tag } from '../../ui/marks.tsx';
 import { moveBody } from '../../ui/planning/bodies.ts';
-import { type Choice, dayField, type FormKind, PlanForm, type Typed, targetOf } from '../../ui/planning/form.tsx';
+import {
+  type Choice,
+  dayField,
+  EMPTY,
+  type FormKind,
+  isAtOnce,
+  PlanForm,
+  type Typed,
+  targetOf,
+} from '../../ui/planning/form.tsx';
+import { usePeople } from '../../ui/planning/people.ts';
 import { sayOverdue, saySlot } from '../../ui/planning/situation.ts';
 import { sayLastWindow, slotsOf } from '../../ui/planning/view.ts';
 import { MOVE_KINDS, MOVE_WORDS, type MoveKind, ORDER_STATE_WORDS, sayBall, sayMade, sayWhy } from '../../ui/planning/words.ts';
+import { useWork } from '../../ui/work.ts';
 import { BeforeAfter } from './before-after.tsx';
 import { leadingMove } from './orders-screen.tsx';
 import { type OrderPage, type Station, sayOrder, stationsOf } from './stations.ts';
@@ -80,7 +91,11 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
   const { order } = page;
   const asked = search.get('move');
   const offered = offeredMoves(page);
-  const [kind, setKind] = useState<FormKind | null>(() => (offered.includes(asked as MoveKind) ? (asked as MoveKind) : null));
+  const [kind, setKind] = useState<FormKind | null>(() => {
+    const wanted = offered.find((one) => one === asked);
+    return wanted === undefined || isAtOnce(wanted) ? null : wanted;
+  });
+  const { isBusy, trouble: refused, work } = useWork();
   const [said, setSaid] = useState<string | null>(null);
   const saidLine = useRef<HTMLParagraphElement>(null);
   const heading = useOpening(`Order ${page.number} ${page.assetName}`, page.id);
@@ -110,6 +125,22 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
     await look();
     setSaid(chosen === 'target' ? 'The target is set.' : MOVED[chosen as MoveKind]);
   };
+  /** Opens the form of a move; one that asks for nothing is made at once. */
+  const begin = (event: Event, chosen: FormKind): void => {
+    if (!isAtOnce(chosen)) {
+      setKind(chosen);
+      return;
+    }
+    setSaid(null);
+    void work(event, async () => {
+      try {
+        await give(chosen, EMPTY);
+      } catch (failed) {
+        await look().catch(() => undefined);
+        throw failed;
+      }
+    });
+  };
   const overdue = sayOverdue(page, zone, now);
   const rows = stationsOf(page, zone, now);
   const window = page.state === 'agreed' || page.state === 'stuck' ? sayLastWindow(page, slots, now) : null;
@@ -126,6 +157,7 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
         {sayOrder(page, zone, now)}
       </h1>
       {trouble !== null && <Told>{sayTrouble(trouble)}</Told>}
+      {refused !== null && said === null && <Told>{sayTrouble(refused)} The page shows how it stands now.</Told>}
       {said !== null && (
         <p class="told" role="status" tabIndex={-1} ref={saidLine}>
           {said}
@@ -137,9 +169,15 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
         ))}
       </div>
       <div class="facts">
-        <p>
-          <GradeMark grade={page.grade} />
-        </p>
+        {page.endedAt === null ? (
+          <p>
+            <GradeMark grade={page.grade} />
+          </p>
+        ) : (
+          <p class="ended">
+            <b>{ORDER_STATE_WORDS[page.state]}</b>, <span class="soft">found at</span> <GradeMark grade={page.grade} />
+          </p>
+        )}
         {page.endedAt === null && (
           <p>
             <b>{sayBall(page.owner?.name)}.</b>
@@ -191,14 +229,14 @@ function Shown({ page, trouble, look }: { page: OrderPage; trouble: unknown; loo
       {kind === null ? (
         <div class="keyrow moves">
           {lead !== null && (
-            <button type="button" class="key main" onClick={() => setKind(lead)}>
+            <button type="button" class="key main" disabled={isBusy} onClick={(event) => begin(event, lead)}>
               {lead === 'slot' && last !== null ? `Ask for ${fullDate(last.from, zone, now)} …` : MOVE_WORDS[lead]}
             </button>
           )}
           {offered
             .filter((one) => one !== lead)
             .map((one) => (
-              <button type="button" class="key" key={one} onClick={() => setKind(one)}>
+              <button type="button" class="key" key={one} disabled={isBusy} onClick={(event) => begin(event, one)}>
                 {one === 'slot' && page.state !== 'agreed' ? 'Slot it anew' : MOVE_WORDS[one]}
               </button>
             ))}
@@ -348,6 +386,9 @@ function Stations({ row, isFirst }: { row: readonly Station[]; isFirst: boolean 
 function History({ page, zone, now }: { page: OrderPage; zone: string; now: number }) {
   const own = page.moves.map((move) => ({ ...move, of: 'order' as const }));
   const finding = page.findingMoves.map((move) => ({ ...move, of: 'finding' as const }));
+  const isGiven = own.some(({ move }) => move === 'give');
+  const people = usePeople(isGiven ? 'see' : null);
+  const nameOf = (personId: string): string | null => [page.owner, ...people].find((one) => one?.id === personId)?.name ?? null;
   const all = [...finding, ...own].reverse().sort((a, b) => Date.parse(b.at) - Date.parse(a.at));
   return (
     <section class="sec">
@@ -359,7 +400,7 @@ function History({ page, zone, now }: { page: OrderPage; zone: string; now: numb
               {tableDate(move.at, zone, now)} {clockTime(move.at, zone)}
             </span>
             <span>
-              <b>{sayMade(move.move, move.to)}</b>
+              <b>{sayMade(move, nameOf)}</b>
               {move.of === 'finding' && <span class="soft"> (finding {page.findingNumber})</span>}.{' '}
               {move.by?.name ?? (move.move === 'prove' ? 'By its reading' : 'By itself')}.
               {sayWhy(move.why) !== null && <span class="soft"> {sayWhy(move.why)}</span>}

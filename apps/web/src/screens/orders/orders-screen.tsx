@@ -175,26 +175,24 @@ function OrderRow(props: {
   const [trouble, setTrouble] = useState<unknown>(null);
   const move = line.endedAt === null ? leadingMove(line.allowed) : null;
   const window = line.lastWindow.window;
-  const isDirect = move === 'start' || (move === 'slot' && window !== null);
+  /** What the key does at once; null: its move asks for something, which its page does. */
+  const direct =
+    move === 'start'
+      ? { move: { kind: move }, said: 'the work has begun.' }
+      : move === 'free'
+        ? { move: { kind: move }, said: 'free again, where it was.' }
+        : move === 'slot' && window !== null
+          ? { move: { kind: move, windowId: window.id }, said: `slotted for ${fullDate(window.from, zone, now)}.` }
+          : null;
   const key =
     move === 'slot' && window !== null ? `Ask for ${plainDate(window.from, zone, now)}` : move === null ? null : MOVE_WORDS[move];
   const give = async (): Promise<void> => {
-    if (isBusy) return;
+    if (isBusy || direct === null) return;
     setBusy(true);
     setTrouble(null);
     try {
-      await call('moveOrder', {
-        params: { orderId: line.id },
-        body: {
-          version: line.order.version,
-          move: move === 'start' ? { kind: 'start' } : { kind: 'slot', windowId: (window as { id: string }).id },
-        },
-      });
-      await props.onMoved(
-        move === 'start'
-          ? `${line.assetName}: the work has begun.`
-          : `${line.assetName}: slotted for ${fullDate((window as { from: number }).from, zone, now)}.`,
-      );
+      await call('moveOrder', { params: { orderId: line.id }, body: { version: line.order.version, move: direct.move } });
+      await props.onMoved(`${line.assetName}: ${direct.said}`);
     } catch (failed) {
       setTrouble(failed);
     }
@@ -259,7 +257,7 @@ function OrderRow(props: {
       </div>
       <div class="k">
         {key !== null &&
-          (isDirect ? (
+          (direct !== null ? (
             <button type="button" class="key main" disabled={isBusy} onClick={() => void give()} aria-label={`${key}: ${what}`}>
               {isBusy ? 'Saving' : key}
             </button>

@@ -219,6 +219,13 @@ function List({ assets }: { assets: readonly AssetRow[] }) {
 function State({ asset, here }: { asset: AssetRow; here: OnlyHere | undefined }) {
   const own = here === undefined ? null : <OnlyHereMark grade={here} />;
   if (asset.grade === null && asset.lastReadAt === null) return own ?? <span class="soft">never read</span>;
+  if (asset.isProofAwaited && (asset.grade === null || asset.grade === 'fine'))
+    return (
+      <>
+        <span class="soft">work to be proved</span>
+        {own}
+      </>
+    );
   return (
     <>
       {asset.grade === null && asset.isBehind ? <span class="soft">being worked out</span> : <GradeMark grade={asset.grade} />}
@@ -240,6 +247,7 @@ function rowOf(page: import('@heatround/contract').AssetPage): AssetRow {
     pointCount: page.points.length,
     grade: worst,
     lastReadAt: last.at(-1) ?? null,
+    isProofAwaited: page.points.some(({ conclusion }) => conclusion?.isProofAwaited ?? false),
     isBehind: page.points.some((point) => point.isBehind),
     foundByOldTag: null,
   };

@@ -1,5 +1,14 @@
 import type { RouteView, Site } from '@heatround/contract';
-import { checkRule, checkStops, type PlacedTime, parseLocal, type RoundWindow, sayDate, sayRule } from '@heatround/domain';
+import {
+  checkRule,
+  checkStops,
+  may as mayDo,
+  type PlacedTime,
+  parseLocal,
+  type RoundWindow,
+  sayDate,
+  sayRule,
+} from '@heatround/domain';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { type Answer, call, Refusal, sayTrouble } from '../../client/index.ts';
 import { go } from '../../shell/router.tsx';
@@ -314,7 +323,7 @@ export function RouteScreen({ parameters }: { parameters: Record<string, string>
               >
                 <option value="">Whoever takes it</option>
                 {people
-                  .filter((one) => one.roles.some((role) => ['technician', 'trainee', 'contractor', 'planner'].includes(role)))
+                  .filter((one) => mayDo(one.roles, 'submit-facts'))
                   .map((one) => (
                     <option key={one.id} value={one.id}>
                       {one.name}

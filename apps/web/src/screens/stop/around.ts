@@ -13,7 +13,7 @@ import {
 /** A point as the domain takes it: the same object, without what only people need. */
 export const asPoint = ({ point }: Pick<PointPage, 'point'>): Point => point as unknown as Point;
 
-const asReading = (row: ReadingRow): Reading => ({
+export const asReading = (row: ReadingRow): Reading => ({
   id: row.id,
   takenAt: Date.parse(row.takenAt),
   ...row.figures,

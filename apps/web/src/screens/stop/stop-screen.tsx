@@ -1,4 +1,4 @@
-import type { AssetPage, PointPage, ReadingRow } from '@heatround/contract';
+import type { AssetPage, ExtraStopLine, PointPage, ReadingRow } from '@heatround/contract';
 import {
   assessReading,
   COULD_NOT_READ,
@@ -24,7 +24,7 @@ import {
 import type { ComponentChildren } from 'preact';
 import { useEffect, useLayoutEffect, useMemo, useReducer, useRef, useState } from 'preact/hooks';
 import { call, NoSignal, sayTrouble } from '../../client/index.ts';
-import type { Kept, OpenFault } from '../../outbox/index.ts';
+import type { AwaitedProof, Kept, OpenFault, Step } from '../../outbox/index.ts';
 import { go, useWhere } from '../../shell/router.tsx';
 import { useSession } from '../../shell/session.tsx';
 import { StopShell } from '../../shell/shell.tsx';
@@ -35,13 +35,15 @@ import { Told } from '../../ui/field.tsx';
 import { clockTime, DECIMAL_SIGN, plainDate, sayLimit, sayUnit, sayValue, sentenceCase } from '../../ui/format.ts';
 import { GRADE_WORDS, Kind, Mark, Tag, VerdictMark } from '../../ui/marks.tsx';
 import { type LineStop, WalkLine } from '../../ui/walk-line.tsx';
-import { openFaultsAt } from '../walk/faults.ts';
+import { awaitedProofs, openFaultsAt } from '../walk/faults.ts';
 import { knownWalk } from '../walk/known-walk.ts';
 import { takeWalk } from '../walk/take.ts';
 import { addressOf, isAnswered, nextStop, type Walk, type WalkStop } from '../walk/walk-state.ts';
+import { lowerFirst } from '../walk/walk-words.ts';
 import { aroundOf, asPoint } from './around.ts';
 import type { CouldNotScope } from './asides.tsx';
 import { Cautions, mustSeeCautions } from './cautions.tsx';
+import { sayProof, sayProofUnknown } from './proof.ts';
 import {
   activeField,
   type CarriedOver,
@@ -213,6 +215,9 @@ function Stop(props: {
   }, [aside, forms]);
   const [told, setTold] = useState<string | null>(null);
   const walkStop = walk?.stops.find((stop) => stop.pointId === point.id) ?? null;
+  /** A note beside the answer, for handing in. */
+  const noted = (kind: 'put-right' | 'reported', grade: LimitGrade | null, said: string): Omit<Step, 'id' | 'at'> | undefined =>
+    walk === null ? undefined : { walkId: walk.id, kind, pointId: point.id, answer: null, grade, isJudged: true, said };
   const inRound = walk?.roundId == null ? {} : { roundId: walk.roundId };
   const stamped = useRef<Pick<Fact, 'id' | 'takenAt' | 'clock'> | null>(null);
 
@@ -381,12 +386,13 @@ function Stop(props: {
       { kind: 'put-right', ...outbox.stamp(), pointId: point.id, ...inRound, ...given, beforeId },
       `${page.tag} ${point.letter}, ${given.work}`,
       page.id,
+      noted('put-right', null, `${given.work}: ${given.found}`),
     );
     stamped.current = null;
     isKept.current = false;
     setWords('');
     setAside(null);
-    setTold(`${sentenceCase(given.work)}: kept, with the reading before. Read it again now, it becomes the reading after.`);
+    setTold(`${sentenceCase(given.work)}, kept. Read it again now: that is the reading after.`);
     dispatch({ is: 'read-again' });
   };
   const report = async (grade: LimitGrade, said: string): Promise<void> => {
@@ -394,11 +400,12 @@ function Stop(props: {
       { kind: 'finding-reported', ...outbox.stamp(), pointId: point.id, ...inRound, grade, words: said },
       `${page.tag} ${point.letter}, reported: ${said.slice(0, 40)}`,
       page.id,
+      noted('reported', grade, said),
     );
     navigator.vibrate?.(30);
     setWords('');
     setAside(null);
-    setTold('Reported. It goes to the planner, who owes an answer.');
+    setTold('Reported. It goes to the planner.');
     if (state.stage === 'could-not') dispatch({ is: 'back' });
   };
 
@@ -438,6 +445,7 @@ function Stop(props: {
   const common = { page, at, state, corrects, zone };
   const out = walk === null ? { back: `/assets/${page.id}`, word: page.tag } : { back: '/walk', word: 'My walk' };
   const fault = useFault(point.id, walk);
+  const awaited = useAwaited(point.id, walk, walkStop);
   const faultWords = fault === null || fault === 'unknown' ? null : sayFault(fault, membership.name, zone, outbox.now());
   if (mustSee && may('submit-facts')) {
     return (
@@ -498,6 +506,17 @@ function Stop(props: {
               : null
           }
           onSaw={() => setAside('saw')}
+          proofWords={
+            corrects !== null
+              ? null
+              : awaited === null
+                ? walkStop?.extra?.kind === 'proof'
+                  ? sayProofUnknown(walkStop.extra.orderNumber)
+                  : null
+                : judged.reading.takenAt > awaited.since
+                  ? sayProof(awaited, point, at.limits, judged)
+                  : null
+          }
           faultWords={faultWords}
           isFaultKnown={fault !== 'unknown'}
           keepWord={
@@ -520,6 +539,7 @@ function Stop(props: {
           confirm={confirm}
           isAllowed={may('submit-facts')}
           walkStop={walkStop}
+          awaited={awaited}
           told={told}
         />
       )}
@@ -557,6 +577,7 @@ function Entry(
     confirm: () => void;
     isAllowed: boolean;
     walkStop: WalkStop | null;
+    awaited: AwaitedProof | null;
     told: string | null;
   },
 ) {
@@ -570,9 +591,9 @@ function Entry(
   const next = nextField(state);
   const fields = shownFields(state);
   const inputs = fields.filter((one) => one.part === 'input');
-  const asked = fields.filter((one) => one.required || one.text !== '' || one.name === state.active);
-  const more = fields.filter((one) => !asked.includes(one));
-  const shown = fields.length > 1 ? asked : [];
+  const needed = fields.filter((one) => one.required || one.text !== '' || one.name === state.active);
+  const more = fields.filter((one) => !needed.includes(one));
+  const shown = fields.length > 1 ? needed : [];
   const rest = restOfComponents(state);
   // Many components stand as a grid of small keys that scrolls by itself, so that the digits stay in reach.
   const isMany = shown.filter((one) => one.way === 'each').length > MOST_AS_CARDS;
@@ -630,9 +651,17 @@ function Entry(
       </>
     );
   }
+  const asked = props.walkStop?.extra != null || props.awaited !== null;
   return (
     <>
-      <Heading page={page} point={point} spot={at.point.spot} heading={heading} />
+      {props.told !== null ? (
+        <p class="told top" role="status" id={FIRST}>
+          {props.told}
+        </p>
+      ) : (
+        asked && <Asked extra={props.walkStop?.extra ?? null} awaited={props.awaited} at={at} page={page} now={now} />
+      )}
+      <Heading page={page} point={point} spot={at.point.spot} heading={heading} isShort={asked || props.told !== null} />
       {corrects !== null && (
         <p class="pad told">
           Corrects the reading of {plainDate(corrects.takenAt, zone, now)}
@@ -640,12 +669,6 @@ function Entry(
           stays stored and no longer counts.
         </p>
       )}
-      {props.told !== null && (
-        <p class="told" role="status">
-          {props.told}
-        </p>
-      )}
-      {props.walkStop !== null && <Asked stop={props.walkStop} at={at} page={page} now={now} />}
       <div class="pad last">
         <span>
           {last === null
@@ -820,25 +843,48 @@ function Heading({
   point,
   spot,
   heading,
+  isShort = false,
 }: {
   page: AssetPage;
   point: Point;
   spot: string;
   heading: { current: HTMLHeadingElement | null };
+  /** Something stands above that matters more than a picture. */
+  isShort?: boolean;
 }) {
   return (
     <div class="pad idb">
       <div>
         <Tag tag={page.tag} letter={point.letter} />
-        <h1 tabIndex={-1} ref={heading}>
+        <h1 tabIndex={-1} ref={heading} aria-describedby={isShort ? FIRST : undefined}>
           {page.name}, {lowerFirst(point.name)}
         </h1>
       </div>
-      <p class="picture">no picture yet</p>
-      {spot !== '' && <p class="aim">{spot}</p>}
+      {!isShort && <p class="picture">no picture yet</p>}
+      {spot !== '' && <Lines of="aim" text={spot} />}
     </div>
   );
 }
+
+/** Words that may be long: on a low screen two whole lines of them, the rest when they are touched. */
+function Lines({ of, id, text, children }: { of: string; id?: string; text: string; children?: ComponentChildren }) {
+  if (text.length <= TWO_LINES) {
+    return (
+      <p class={of} id={id}>
+        {children ?? text}
+      </p>
+    );
+  }
+  return (
+    <details class={`${of} lines`} id={id}>
+      <summary>{children ?? text}</summary>
+    </details>
+  );
+}
+/** What is said above the name of the stop belongs to it for whoever hears the page. */
+const FIRST = 'said-first';
+/** Characters that surely stand on two lines of a narrow phone. */
+const TWO_LINES = 72;
 
 function FocusKey({ children, ...rest }: { class: string; onClick: () => void; children: ComponentChildren }) {
   const key = useRef<HTMLButtonElement>(null);
@@ -942,32 +988,66 @@ function Scope({ isOn, set, children }: { isOn: boolean; set: (isOn: boolean) =>
   );
 }
 
-/** Why an extra stop is asked for; a proof shows what must be met and the reading before the repair. */
-function Asked({ stop, at, page, now }: { stop: WalkStop; at: PointPage; page: AssetPage; now: number }) {
-  const { extra } = stop;
-  if (extra === null) return null;
+/** Why a stop is asked for; where a repair waits, what must be met and the reading before it. */
+function Asked({
+  extra,
+  awaited,
+  at,
+  page,
+  now,
+}: {
+  extra: ExtraStopLine | null;
+  awaited: AwaitedProof | null;
+  at: PointPage;
+  page: AssetPage;
+  now: number;
+}) {
   const zone = page.place.zone;
-  if (extra.kind === 'proof') {
-    const repaired = page.work.find((one) => one.pointId === null || one.pointId === at.point.id);
-    const before = at.readings.find(
-      (row) =>
-        row.counts && row.value !== null && (repaired === undefined || Date.parse(row.takenAt) < Date.parse(repaired.takenAt)),
-    );
+  if (extra !== null && extra.kind !== 'proof') {
+    const asker = extra.askedBy?.split(' ')[0] ?? null;
+    const [who, note] = [asker === null ? 'Asked for:' : `${asker} asks:`, extra.note === '' ? 'read it again' : extra.note];
     return (
-      <p class="told asked1">
-        <b>Proof stop{extra.orderNumber === null ? '' : `, order ${extra.orderNumber}`}.</b>{' '}
-        {extra.target !== null && `${extra.target.replace(/\.$/, '')}. `}
-        {before !== undefined &&
-          `Before: ${sayValue(before.value as number, at.point.decimals)}${sayUnit(at.point.unit)} on ${plainDate(before.takenAt, zone, now)}.`}
-      </p>
+      <Lines of="told top asked1" id={FIRST} text={`${who} ${note}`}>
+        <b>{who}</b> {note}
+      </Lines>
     );
   }
+  const number = awaited?.orderNumber ?? extra?.orderNumber ?? null;
+  const target = awaited?.inWords ?? extra?.target ?? null;
+  const repaired = page.work.find((one) => one.pointId === null || one.pointId === at.point.id);
+  const before = at.readings.find(
+    (row) =>
+      row.counts && row.value !== null && (repaired === undefined || Date.parse(row.takenAt) < Date.parse(repaired.takenAt)),
+  );
+  const what = `${extra === null ? 'Waits for its proof' : 'Proof stop'}${number === null ? '' : `, order ${number}`}`;
   return (
-    <p class="told asked1">
-      <b>{extra.askedBy === null ? 'Asked for.' : `${extra.askedBy} asks.`}</b>{' '}
-      {extra.note === '' ? 'Read it again.' : extra.note}
+    <p class="told top asked1" id={FIRST}>
+      <b>
+        {what}
+        {target === null ? '.' : ':'}
+      </b>{' '}
+      {target !== null && `${target.replace(/\.$/, '')}. `}
+      {before !== undefined &&
+        `Before: ${sayValue(before.value as number, at.point.decimals)}${sayUnit(at.point.unit)} on ${plainDate(before.takenAt, zone, now)}.`}
     </p>
   );
+}
+
+/** The repair that waits for a reading here: as the service says it now, without signal as the walk knew it. */
+function useAwaited(pointId: string, walk: Walk | null, stop: WalkStop | null): AwaitedProof | null {
+  const [asked, setAsked] = useState<AwaitedProof | null>();
+  const ofStop = stop?.extra?.kind === 'proof' ? stop.extra.orderId : null;
+  useEffect(() => {
+    let isHere = true;
+    awaitedProofs([pointId], [ofStop]).then(
+      ([first]) => isHere && setAsked(first ?? null),
+      () => undefined,
+    );
+    return () => {
+      isHere = false;
+    };
+  }, [pointId, ofStop]);
+  return asked !== undefined ? asked : (walk?.proofs.find((one) => one.pointId === pointId) ?? null);
 }
 
 /** What is open here, as the service says it now; without signal as the walk knew it, and outside a walk nobody knows. */
@@ -1014,6 +1094,8 @@ function VerdictView(
     /** Null: nothing here to be put right. */
     onPutRight: (() => void) | null;
     onSaw: () => void;
+    /** What the reading does to a repair that waits for it; null: none does. */
+    proofWords: string | null;
     faultWords: string | null;
     /** null as fault words means that nothing is open. */
     isFaultKnown: boolean;
@@ -1109,6 +1191,7 @@ function VerdictView(
           {rest.length > 0 && <p class="because soft">{rest.join(' ')}</p>}
         </section>
       )}
+      {props.proofWords !== null && <p class="told proofline">{props.proofWords}</p>}
       {isNow && (
         <ol class="pad steps">
           {stepsNow(page).map((step, index) => (
@@ -1136,7 +1219,7 @@ function VerdictView(
           {sentenceCase(because.source.replace(/\.$/, ''))}.
         </p>
       )}
-      {props.faultWords !== null ? (
+      {props.proofWords !== null ? null : props.faultWords !== null ? (
         <p class="told">
           <b>Nothing to report twice.</b> {props.faultWords}
         </p>
@@ -1215,9 +1298,6 @@ function stepsNow(page: AssetPage): string[] {
     : 'Call the person responsible for it. How it is stopped is for that person to say.';
   return [away, ring, 'Keep the reading. Nobody has it until somebody answers.'];
 }
-
-/** "Load" → "load", but "L3" stays. */
-const lowerFirst = (text: string): string => (/^\p{Lu}\p{Ll}/u.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text);
 
 /** The sentence without source and reason of the limit, which stand below the plot. */
 function withoutReason({ sentence, because }: Verdict): string {

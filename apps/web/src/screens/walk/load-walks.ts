@@ -1,7 +1,7 @@
 import type { AssetPage, ExtraStopLine } from '@heatround/contract';
 import { type Answer, call } from '../../client/index.ts';
 import { EXTRA, type KeptWalk, type Outbox } from '../../outbox/index.ts';
-import { openFaults } from './faults.ts';
+import { awaitedProofs, openFaults } from './faults.ts';
 import { PEOPLE } from './known-walk.ts';
 import { type Walk, walkOf } from './walk-state.ts';
 
@@ -21,8 +21,15 @@ export async function knownWalks(outbox: Outbox): Promise<Known | null> {
   const steps = await outbox.steps();
   const ids = [...kept.answer.rounds.map((round) => round.id), EXTRA];
   const walks = (await Promise.all(ids.map((id) => outbox.walk(id)))).filter((walk) => walk !== null);
-  return { mine: kept.answer, at: kept.at, walks: walks.map((walk) => walkOf(walk, steps)) };
+  return { mine: asOfToday(kept.answer), at: kept.at, walks: walks.map((walk) => walkOf(walk, steps)) };
 }
+
+/** An answer that an older version kept says less. */
+const asOfToday = (kept: MyWalkAnswer): MyWalkAnswer => ({
+  ...kept,
+  safe: kept.safe.map((round) => ({ ...round, handedInAt: round.handedInAt ?? round.plannedAt })),
+  unfinished: kept.unfinished ?? [],
+});
 
 /** Which extra stops are walked with which round: their own, else the first one to be walked. */
 export function extrasOf(mine: MyWalkAnswer, walkId: string): ExtraStopLine[] {
@@ -65,6 +72,8 @@ export async function fetchWalks(outbox: Outbox): Promise<void> {
       }
       const assetIds = pages.map((page) => page.id);
       const pointIds = new Set(pages.flatMap((page) => page.points.map(({ point }) => point.id)));
+      const proofStops = extraStops.flatMap(({ kind, orderId }) => (kind === 'proof' ? [orderId] : []));
+      const proofs = await awaitedProofs([...pointIds], proofStops).catch(() => before?.proofs);
       const walk: Omit<KeptWalk, 'keptAt'> = {
         id,
         round,
@@ -72,6 +81,7 @@ export async function fetchWalks(outbox: Outbox): Promise<void> {
         extraStops,
         assetIds,
         faults: faults === null ? (before?.faults ?? []) : faults.filter((fault) => pointIds.has(fault.pointId)),
+        proofs,
         givenNote: whole?.givenNote ?? before?.givenNote ?? null,
       };
       await outbox.keepWalk(walk, pages);

@@ -1,13 +1,14 @@
 import { isoWeek, sayDate } from '@heatround/domain';
 import { useEffect, useState } from 'preact/hooks';
-import { NoSignal, sayTrouble } from '../../client/index.ts';
-
+import { type Answer, call, NoSignal, sayTrouble } from '../../client/index.ts';
 import { go } from '../../shell/router.tsx';
 import { useOutboxState, useSession } from '../../shell/session.tsx';
 import { useOpening } from '../../shell/title.ts';
 import { THIS_DEVICE } from '../../ui/device.ts';
 import { Told } from '../../ui/field.tsx';
 import { clockTime, isSameDay, plainDate, sayCount, tableDate, thisZone } from '../../ui/format.ts';
+import { ORDER_STATE_WORDS } from '../../ui/planning/words.ts';
+import { sayWindow } from '../due/words.ts';
 import { fetchWalks, type Known, knownWalks } from './load-walks.ts';
 import { takeWalk } from './take.ts';
 import { addressOf, isAnswered, nextStop, type Walk } from './walk-state.ts';
@@ -22,6 +23,7 @@ export function MyWalkScreen() {
   const [known, setKnown] = useState<Known | null>(null);
   const [trouble, setTrouble] = useState<unknown>(null);
   const [isFetching, setFetching] = useState(true);
+  const [repairs, setRepairs] = useState<Answer<'listOrders'>['orders']>([]);
 
   useEffect(() => {
     let isHere = true;
@@ -41,7 +43,10 @@ export function MyWalkScreen() {
       }
       await show();
       if (isHere) setFetching(false);
-    })();
+      // Beside the walk and not part of it: without signal nothing is said of them.
+      const { orders } = await call('listOrders', { query: { which: 'mine', order: 'risk', pageSize: 5 } });
+      if (isHere) setRepairs(orders);
+    })().catch(() => undefined);
     return () => {
       isHere = false;
     };
@@ -109,6 +114,21 @@ export function MyWalkScreen() {
           </p>
         </section>
       ))}
+      {repairs.length > 0 && (
+        <section class="sec">
+          <h2>Your repairs</h2>
+          <dl class="tt">
+            {repairs.map((one) => (
+              <>
+                <dt key={`${one.id} when`}>{dayOfRepair(one, now)}</dt>
+                <dd key={one.id}>
+                  <a href={`/orders/${one.id}`}>{one.assetName}</a>, {one.tag} {one.letter}. {ORDER_STATE_WORDS[one.state]}.
+                </dd>
+              </>
+            ))}
+          </dl>
+        </section>
+      )}
       {known !== null && <Safe known={known} now={now} waiting={state.waiting} />}
       {known !== null && known.mine.became.length > 0 && (
         <section class="sec">
@@ -118,7 +138,7 @@ export function MyWalkScreen() {
               <>
                 <dt key={`${one.findingId} when`}>{tableDate(one.at, zone, now)}</dt>
                 <dd key={one.findingId}>
-                  {one.assetName}: {one.said}
+                  {one.orderId == null ? one.assetName : <a href={`/orders/${one.orderId}`}>{one.assetName}</a>}: {one.said}
                 </dd>
               </>
             ))}
@@ -153,7 +173,7 @@ function opening(toWalk: number, open: readonly Walk[], known: Known, zone: stri
   const { nextRound } = known.mine;
   return nextRound === null
     ? 'Nothing to walk today.'
-    : `Nothing to walk today. ${nextRound.code} comes on ${sayDate(Date.parse(nextRound.plannedAt), zone, now)}.`;
+    : `Nothing to walk today. ${nextRound.code} comes ${sayWindow(nextRound.earliestAt, nextRound.latestAt, nextRound.zone, now)}.`;
 }
 
 function OneWalk({ walk, now, isFirst, myId }: { walk: Walk; now: number; isFirst: boolean; myId: string }) {
@@ -263,9 +283,12 @@ function Before({ text, givenNote }: { text: string; givenNote: string | null })
 }
 
 function Safe({ known, now, waiting }: { known: Known; now: number; waiting: number }) {
-  const handed = known.walks.filter((walk) => walk.handedInAt !== null && !known.mine.safe.some((one) => one.id === walk.id));
-  const given = known.walks.filter((walk) => walk.givenTo !== null && walk.handedInAt === null);
-  if (known.mine.safe.length + handed.length + given.length === 0) return null;
+  const { safe, unfinished } = known.mine;
+  const handed = known.walks.filter((walk) => walk.handedInAt !== null && !safe.some((one) => one.id === walk.id));
+  const given = known.walks.filter(
+    (walk) => walk.givenTo !== null && walk.handedInAt === null && !unfinished.some((one) => one.id === walk.id),
+  );
+  if (safe.length + unfinished.length + handed.length + given.length === 0) return null;
   return (
     <section class="sec">
       <div class="secrow">
@@ -294,9 +317,20 @@ function Safe({ known, now, waiting }: { known: Known; now: number; waiting: num
             </dd>
           </>
         ))}
-        {known.mine.safe.map((round) => (
+        {unfinished.map((round) => (
           <>
-            <dt key={`${round.id} when`}>{dayOf(Date.parse(round.plannedAt), round.zone, now)}</dt>
+            <dt key={`${round.id} when`}>{round.state === 'missed' ? 'missed' : 'given'}</dt>
+            <dd key={round.id}>
+              <a href={`/round/${round.id}`}>
+                {round.code} {round.name}
+              </a>
+              {sayUnfinished(round, now)}
+            </dd>
+          </>
+        ))}
+        {safe.map((round) => (
+          <>
+            <dt key={`${round.id} when`}>{momentOf(Date.parse(round.handedInAt), round.zone, now)}</dt>
             <dd key={round.id}>
               <a href={`/round/${round.id}`}>
                 {round.code} {round.name}
@@ -309,6 +343,27 @@ function Safe({ known, now, waiting }: { known: Known; now: number; waiting: num
     </section>
   );
 }
-/** "Tue 21": the day is near, its month goes without saying. */
-const dayOf = (at: number, zone: string, now: number): string =>
-  Math.abs(at - now) < 8 * 86_400_000 ? sayDate(at, zone).split(' ').slice(0, 2).join(' ') : tableDate(at, zone, now);
+
+/** "RT1 Boiler house of 28 April was missed, 1 of 6 read", "…, Tomasz has the rest". */
+function sayUnfinished(
+  { state, plannedAt, zone, read, stops, walker }: Known['mine']['unfinished'][number],
+  now: number,
+): string {
+  if (state === 'missed') return ` of ${plainDate(plannedAt, zone, now)} was missed, ${read} of ${stops} read`;
+  const who = walker?.name ?? 'Nobody';
+  return state === 'handed-in' || state === 'looked-over' ? `, handed in by ${who}` : `, ${who} has the rest`;
+}
+
+/** The day of the slot, the day by which it is to be proved or repaired. */
+function dayOfRepair({ order, dueAt, proofDueAt, place }: Answer<'listOrders'>['orders'][number], now: number): string {
+  const isDone = order.state === 'done';
+  if (!isDone && order.slot !== null) return tableDate(order.slot.from, place.zone, now);
+  const by = isDone ? proofDueAt : dueAt;
+  return by === null ? '' : `by ${tableDate(by, place.zone, now)}`;
+}
+
+/** "08:14" today, "Tue 21" where the day is near and its month goes without saying. */
+function momentOf(at: number, zone: string, now: number): string {
+  if (isSameDay(at, now, zone)) return clockTime(at, zone);
+  return Math.abs(at - now) < 8 * 86_400_000 ? sayDate(at, zone).split(' ').slice(0, 2).join(' ') : tableDate(at, zone, now);
+}

@@ -1,6 +1,6 @@
 import type { ExtraStopLine, StopLine } from '@heatround/contract';
 import { type Grade, type StopState, stopOf } from '@heatround/domain';
-import { EXTRA, type KeptWalk, type MyRound, type OpenFault, type Step } from '../../outbox/index.ts';
+import { type AwaitedProof, EXTRA, type KeptWalk, type MyRound, type OpenFault, type Step } from '../../outbox/index.ts';
 
 /** One stop of a walk as this device knows it: what the service said, and what was answered here since. */
 export interface WalkStop {
@@ -29,6 +29,7 @@ export interface Walk {
   readonly round: MyRound | null;
   readonly stops: readonly WalkStop[];
   readonly faults: readonly OpenFault[];
+  readonly proofs: readonly AwaitedProof[];
   readonly givenNote: string | null;
   readonly isTaken: boolean;
   /** Here, epoch milliseconds. */
@@ -93,6 +94,7 @@ export function walkOf(kept: KeptWalk, steps: readonly Step[]): Walk {
     round,
     stops,
     faults: kept.faults,
+    proofs: kept.proofs ?? [],
     givenNote: kept.givenNote,
     isTaken: kept.id === EXTRA ? stops.some(isAnswered) : own.some((step) => step.kind === 'taken'),
     handedInAt: own.findLast((step) => step.kind === 'handed-in')?.at ?? null,
@@ -105,6 +107,22 @@ export function nextStop(walk: Walk, afterPointId: string | null): WalkStop | nu
   const here = walk.stops.findIndex((stop) => stop.pointId === afterPointId);
   const inOrder = [...walk.stops.slice(here + 1), ...walk.stops.slice(0, Math.max(0, here))];
   return inOrder.find((stop) => !isAnswered(stop)) ?? null;
+}
+
+/**
+ * Stops whose answer is safe on the server, and those that have one only here; every answered stop is one of them. A second reading
+ * at a stop is only here until it went up, too.
+ * @param pending ids of the facts that the service does not have.
+ */
+export function whereAnswersAre(
+  walk: Pick<Walk, 'stops'>,
+  steps: readonly Step[],
+  pending: ReadonlySet<string>,
+): { readonly safe: number; readonly here: number } {
+  const waiting = new Set(steps.flatMap((step) => (step.kind === 'answer' && pending.has(step.id) ? [step.pointId] : [])));
+  const answered = walk.stops.filter(isAnswered);
+  const here = answered.filter((stop) => waiting.has(stop.pointId)).length;
+  return { safe: answered.length - here, here };
 }
 
 export const addressOf = (walk: Pick<Walk, 'id'>, stop: Pick<WalkStop, 'assetId' | 'pointId'>): string =>

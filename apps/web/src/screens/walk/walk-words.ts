@@ -1,6 +1,6 @@
 import type { StopLine } from '@heatround/contract';
 import { sayDay, wallTime } from '@heatround/domain';
-import type { Walk, WalkStop } from './walk-state.ts';
+import { isAnswered, type Walk, type WalkStop } from './walk-state.ts';
 
 /** Stops one after another in the same room; an extra stop among others keeps its own row. */
 export interface Room {
@@ -71,4 +71,47 @@ export function linesOf(text: string): { readonly name: string | null; readonly 
       const found = /^(\p{L}[\p{L} ]{1,14}): +(.+)$/u.exec(line);
       return found === null ? { name: null, text: line } : { name: found[1]!, text: found[2]! };
     });
+}
+
+/**
+ * Stops in few words, what they have in common said once: "Hot water, west wing" where all of a machine's stops are among them,
+ * "Ward extract fan, scaffold" with the reason, "Ironer 1, gearbox bearing, 87.0 °C" for one. Empty for many machines.
+ * @param all of the walk.
+ */
+export function sayStops(stops: readonly WalkStop[], all: readonly WalkStop[]): string {
+  const groups = new Map<string, WalkStop[]>();
+  for (const stop of stops) {
+    const key = `${stop.assetId} ${stop.said ?? ''}`;
+    groups.set(key, [...(groups.get(key) ?? []), stop]);
+  }
+  if (groups.size > MOST_NAMED) return '';
+  return [...groups.values()].map((group) => sayGroup(group, all)).join('; ');
+}
+const MOST_NAMED = 3;
+
+function sayGroup(group: readonly WalkStop[], all: readonly WalkStop[]): string {
+  const { assetId, assetName, said } = group[0]!;
+  const isWhole = group.length > 1 && group.length === all.filter((stop) => stop.assetId === assetId).length;
+  const points = isWhole
+    ? []
+    : [group.length > 2 ? `${group.length} stops` : group.map((stop) => lowerFirst(stop.pointName)).join(' and ')];
+  return [assetName, ...points, ...(said === null ? [] : [said])].join(', ');
+}
+
+/** "Gearbox bearing" within a sentence; "L3" stays. */
+export const lowerFirst = (text: string): string =>
+  /^\p{Lu}\p{Ll}/u.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text;
+
+/** "Mara answered 6, you 1." where somebody else has answered; null: all of it is one's own. */
+export function sayWhose(stops: readonly WalkStop[], me: string): string | null {
+  const counts = new Map<string, number>();
+  for (const { by } of stops.filter(isAnswered)) {
+    const name = by === null || by === me ? 'you' : by;
+    counts.set(name, (counts.get(name) ?? 0) + 1);
+  }
+  const own = counts.get('you') ?? 0;
+  counts.delete('you');
+  if (counts.size === 0) return null;
+  const others = [...counts].map(([name, count], index) => `${name} ${index === 0 ? 'answered ' : ''}${count}`);
+  return `${[...others, ...(own === 0 ? [] : [`you ${own}`])].join(', ')}.`;
 }

@@ -45,8 +45,8 @@ function extraWords(stop: WalkStop, now: number): string {
   const { extra } = stop;
   if (extra === null) return '';
   const by = sayBy(Date.parse(extra.latestAt), now, stop.place.zone);
-  const first = extra.kind === 'proof' ? `${stop.assetName}, proof ${by}.` : `${stop.assetName}, ${by}.`;
-  if (extra.kind === 'proof') return `${first}${extra.target === null ? '' : ` ${extra.target}`}`;
+  if (extra.kind === 'proof') return `${stop.assetName}, proof ${by}${extra.target === null ? '' : `: ${extra.target}`}.`;
+  const first = `${stop.assetName}, ${by}.`;
   const asker = extra.askedBy?.split(' ')[0] ?? null;
   const note = extra.note === '' ? (extra.kind === 'read-again' ? 'read it again' : '') : extra.note;
   return `${first}${note === '' ? '' : ` ${asker === null ? '' : `${asker}: `}${note}`}`;

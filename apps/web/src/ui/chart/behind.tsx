@@ -141,7 +141,7 @@ export function Small(props: {
   return (
     <figure ref={box}>
       <svg width={width} height={128} viewBox={`0 0 ${width} 128`} role="img" aria-label={props.label}>
-        <Bands frame={frame} stretches={edges} most={2} />
+        <Bands frame={frame} stretches={edges} most={2} dots={props.soundings} />
         <Dots frame={frame} soundings={props.soundings} r={props.soundings.length > 120 ? 1.8 : 2.7} />
         <MonthAxis frame={frame} from={props.from} to={props.to} hasYears={false} />
       </svg>
@@ -172,7 +172,7 @@ export function StopPlot(props: {
   return (
     <figure ref={box}>
       <svg width={width} height={158} viewBox={`0 0 ${width} 158`} role="img" aria-label={props.label}>
-        <Bands frame={frame} stretches={edges} size={14} />
+        <Bands frame={frame} stretches={edges} size={14} dots={today === null ? props.soundings : [...props.soundings, today]} />
         <Dots frame={frame} soundings={props.soundings} r={4.2} />
         {today !== null && (
           <>

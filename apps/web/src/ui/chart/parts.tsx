@@ -66,6 +66,7 @@ export function Bands({
   size = 13,
   most = 4,
   named,
+  dots = [],
 }: {
   frame: Frame;
   stretches: readonly Stretch[];
@@ -74,8 +75,11 @@ export function Bands({
   most?: number;
   /** Only these carry their name; absent: all. */
   named?: readonly LimitGrade[];
+  /** Names stand where none of these is. */
+  dots?: readonly { readonly at: number; readonly value: number }[];
 }) {
   const { top, bottom, x, scale } = frame;
+  const spots = dots.map(({ at, value }) => ({ x: x(at), y: scale.y(value) }));
   const inside = (value: number): number => Math.min(bottom, Math.max(top, scale.y(value)));
   const isSeen = (value: number): boolean => scale.y(value) >= top - 0.5 && scale.y(value) <= bottom + 0.5;
   return (
@@ -122,7 +126,9 @@ export function Bands({
             shown++;
             shift = Math.abs(lastY - y) < size + 1 ? shift + wide + 6 : 0;
             lastY = y;
-            const start = labels === 'left' ? from + 10 + shift : to - 10 - wide - shift;
+            const usual = labels === 'left' ? from + 10 + shift : to - 10 - wide - shift;
+            const near = spots.filter((spot) => Math.abs(spot.y - y) < size * 0.5 + DOT);
+            const start = freeStart(usual, wide, from, to, near) ?? usual;
             if (start > from - 1 && start + wide < to + 1) gap = [start, start + wide];
           }
           const line = CONTOUR[grade];
@@ -146,6 +152,25 @@ export function Bands({
         });
       })}
     </g>
+  );
+}
+
+/** Half of the largest dot with some air. */
+const DOT = 6;
+/** Where a name of this width covers no dot: as near to its usual place as there is room; null: nowhere. */
+export function freeStart(
+  usual: number,
+  wide: number,
+  from: number,
+  to: number,
+  dots: readonly { readonly x: number }[],
+): number | null {
+  const isFree = (start: number): boolean => dots.every((dot) => dot.x < start - DOT || dot.x > start + wide + DOT);
+  const beside = dots.flatMap((dot) => [dot.x + DOT + 1, dot.x - DOT - 1 - wide]);
+  return (
+    [usual, ...beside.sort((a, b) => Math.abs(a - usual) - Math.abs(b - usual))].find(
+      (start) => start > from + 3 && start + wide < to && isFree(start),
+    ) ?? null
   );
 }
 
@@ -217,15 +242,16 @@ export function MonthAxis({
         const showsYear = hasYears && year !== lastYear && (month === 0 || lastYear === -1) && step < 12;
         if (showsYear) lastYear = year;
         const word = step >= 12 ? String(year) : name.slice(0, 3);
-        if (x(at) + size * 2 > right + 6) return <path key={at} d={`M${n(x(at))} ${y}v8`} stroke="var(--ink)" stroke-width={1} />;
+        const start = wordStart(x(at), word, size, right);
+        if (start === null) return <path key={at} d={`M${n(x(at))} ${y}v8`} stroke="var(--ink)" stroke-width={1} />;
         return (
           <g key={at}>
             <path d={`M${n(x(at))} ${y}v8`} stroke="var(--ink)" stroke-width={1} />
-            <text x={n(x(at) + 3)} y={y + size + 4.5} font-size={size} fill="var(--ink-2)" {...haloed}>
+            <text x={n(start)} y={y + size + 4.5} font-size={size} fill="var(--ink-2)" {...haloed}>
               {word}
             </text>
             {showsYear && (
-              <text x={n(x(at) + 3)} y={y + 2 * size + 5} font-size={size} fill="var(--ink-2)" {...haloed}>
+              <text x={n(start)} y={y + 2 * size + 5} font-size={size} fill="var(--ink-2)" {...haloed}>
                 {year}
               </text>
             )}
@@ -234,6 +260,11 @@ export function MonthAxis({
       })}
     </g>
   );
+}
+/** Right of its tick; at the edge so far under it that nothing is cut off; null: no room even so. */
+export function wordStart(tick: number, word: string, size: number, right: number): number | null {
+  const latest = right - word.length * size * 0.64;
+  return latest >= tick - size * 0.6 ? Math.min(tick + 3, latest) : null;
 }
 export const axisOf = (frame: Frame): number => Math.round(frame.bottom) + 8.5;
 

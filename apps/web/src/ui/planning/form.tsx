@@ -10,11 +10,13 @@ import {
 } from '@heatround/domain';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { type Answer, call, Refusal, sayTrouble } from '../../client/index.ts';
+import { Refusal, sayTrouble } from '../../client/index.ts';
 import { Field, Told } from '../field.tsx';
-import { fullDate, plainDate, sentenceCase } from '../format.ts';
-import type { SlotView } from './view.ts';
-import { type AnswerKind, type MoveKind, sayDays, sayMoves } from './words.ts';
+import { fullDate, isSameDay, plainDate, sentenceCase } from '../format.ts';
+import { usePeople } from './people.ts';
+import { saySlot } from './situation.ts';
+import { type SlotView, sayTooLate } from './view.ts';
+import { type AnswerKind, type MoveKind, sayMoves } from './words.ts';
 
 /** Everything that can be typed into a move; a form shows what its move needs. */
 export interface Typed {
@@ -36,7 +38,6 @@ export interface Typed {
   target: string;
 }
 export type FormKind = AnswerKind | MoveKind | 'target';
-export type People = Answer<'listPeople'>['people'];
 export interface Choice {
   readonly id: string;
   readonly words: string;
@@ -51,7 +52,7 @@ export interface FormContext {
   readonly unit?: string;
 }
 
-const EMPTY: Typed = {
+export const EMPTY: Typed = {
   slot: '',
   day: '',
   fromTime: '08:00',
@@ -88,6 +89,8 @@ const NEEDS: Readonly<Record<FormKind, readonly (keyof Typed)[]>> = {
   give: ['owner'],
   target: ['target'],
 };
+/** A move without a field is made by its key alone. */
+export const isAtOnce = (kind: FormKind): boolean => NEEDS[kind].length === 0;
 const KEYS: Readonly<Record<FormKind, string>> = {
   agree: 'Agree',
   'read-again': 'Ask to read it again',
@@ -191,27 +194,15 @@ export const targetOf = (typed: Typed): number | null => (typed.target.trim() ==
 const slotLabel = (slot: SlotView, zone: string, now: number): string => {
   const end =
     slot.kind === 'late'
-      ? `, ${sayDays(slot.daysTooLate)} too late`
+      ? `, ${sayTooLate(slot, zone)}`
       : slot.kind === 'short'
         ? ', too short for the job'
         : slot.kind === 'last'
           ? ', last that fits'
           : '';
-  return `${fullDate(slot.from, zone, now)}, ${slot.name}${end}`;
+  const days = isSameDay(slot.from, slot.to, zone) ? fullDate(slot.from, zone, now) : saySlot(slot, zone, now);
+  return `${days}, ${slot.name}${end}`;
 };
-
-/** People, fetched when a form asks for one. */
-function usePeople(isNeeded: boolean): People {
-  const [people, setPeople] = useState<People>([]);
-  useEffect(() => {
-    if (!isNeeded) return;
-    call('listPeople', {}).then(
-      (found) => setPeople(found.people),
-      () => undefined,
-    );
-  }, [isNeeded]);
-  return people;
-}
 
 /**
  * The form of one move: what it needs in words, one key, and "Leave it". After a refusal what was typed stays, and the present
@@ -246,7 +237,7 @@ export function PlanForm(props: {
   const [isBusy, setBusy] = useState(false);
   const title = useRef<HTMLHeadingElement>(null);
   const form = useRef<HTMLFormElement>(null);
-  const people = usePeople(needs.includes('owner'));
+  const people = usePeople(needs.includes('owner') ? (kind === 'read-again' ? 'submit-facts' : 'move-own-order') : null);
   useEffect(() => title.current?.focus(), [kind]);
   const put =
     (field: keyof Typed) =>

@@ -1,7 +1,7 @@
 import { wallTime } from '@heatround/domain';
 import { fullDate, monthStarts, plainDate } from '../format.ts';
-import type { SlotView } from './view.ts';
-import { mondayOf, WEEK } from './view.ts';
+import { type Box, type Said, type Spot, sayIn, wide } from './say-in.ts';
+import { mondayOf, type SlotView, sayTooLate, WEEK } from './view.ts';
 import { sayDays } from './words.ts';
 
 /** One time scale for all rows of a screen. */
@@ -32,15 +32,12 @@ export interface StripContent {
   /** Heavy bar up to today. */
   readonly overdue?: { readonly since: number; readonly days: number; readonly words?: string } | null;
   readonly due?: { readonly at: number; readonly words: string } | null;
-  /** Words in place of a forecast. */
-  readonly note?: string | null;
   /** Dotted to the end date. */
   readonly living?: { readonly until: number; readonly words: string } | null;
 }
 
 const n = (value: number): string => value.toFixed(1);
 const haloed = { 'paint-order': 'stroke', stroke: 'var(--paper)', 'stroke-width': 4, 'stroke-linejoin': 'round' } as const;
-const wide = (text: string, size: number, isBold = false): number => text.length * size * (isBold ? 0.57 : 0.53);
 
 function mondays({ from, to, zone }: Frame): number[] {
   const found: number[] = [];
@@ -115,197 +112,176 @@ export function Strip(props: { frame: Frame; width: number; content: StripConten
   const x = scaleOf(frame, width);
   const middle = isTall ? 47 : 24;
   const inside = (at: number): number => Math.min(width - 1, Math.max(0.5, x(at)));
-  const { slots = [], reach = null, overdue = null, due = null, living = null, note = null } = content;
-  const seen = slots.filter((slot) => slot.to > from && slot.from < to && slot.kind !== 'short');
-  const named = seen.find(({ kind }) => kind === 'last' || kind === 'chosen') ?? seen.find(({ kind }) => kind === 'open');
-  const late = seen.find(({ kind }) => kind === 'late');
-  const namedWords = named === undefined ? '' : slotWords(named, zone);
-  const taken = seen
-    .filter((slot) => slot !== late)
-    .map((slot): Span => [inside(slot.from), Math.max(inside(slot.to), inside(slot.from) + 9)]);
-  const lateWords =
-    late === undefined ? '' : shortened(late, inside(late.from), Math.max(inside(late.to), inside(late.from) + 9), width, taken);
-  const dueRoom =
-    named === undefined || (due !== null && Math.abs(x(due.at) - inside(named.to)) > wide(namedWords, 13, true) + 30);
+  const { slots = [], reach = null, overdue = null, due = null, living = null } = content;
+  const seen = slots
+    .filter((slot) => slot.to > from && slot.from < to && slot.kind !== 'short')
+    .map((slot) => ({ slot, box: slotBox(slot, inside(slot.from), inside(slot.to), height, isTall) }));
+  const named =
+    seen.find(({ slot: { kind } }) => kind === 'last' || kind === 'chosen') ?? seen.find(({ slot: { kind } }) => kind === 'open');
+  const late = seen.find(({ slot: { kind } }) => kind === 'late');
+  const bar =
+    overdue === null ? null : { left: inside(overdue.since), right: x(now), top: middle - 8, bottom: middle + (isTall ? 8 : 5) };
+  const range = reach === null || reach.earliest >= to ? null : rangeOf(reach, x, width, to, now);
+  const dueX = due === null || due.at < now || due.at >= to ? null : x(due.at);
+  const say = sayIn(width, [
+    ...seen.map(({ box }) => box),
+    { left: x(now) - 1, right: x(now) + 1, top: 0, bottom: height },
+    ...(bar === null ? [] : [bar]),
+    ...(range === null ? [] : [{ left: range.begin, right: range.end, top: middle - 8, bottom: middle + 8 }]),
+    ...(dueX === null ? [] : [{ left: dueX - 1, right: dueX + 1, top: middle - 16, bottom: middle + 16 }]),
+  ]);
+  // What matters most finds its place first.
+  const overdueWords =
+    overdue === null || bar === null
+      ? null
+      : say(
+          [overdue.words ?? `${sayDays(overdue.days)} overdue`],
+          [
+            { x: bar.right + 7, y: middle + 5, anchor: 'start' },
+            { x: bar.left - 6, y: middle + 5, anchor: 'end' },
+            { x: bar.right - 5, y: isTall ? middle + 23 : 42, anchor: 'end' },
+            ...seen.map(({ box }): Spot => ({ x: box.right + 6, y: isTall ? middle + 5 : 40, anchor: 'start' })),
+          ],
+          true,
+        );
+  const reachWords =
+    reach === null || range === null
+      ? null
+      : say(
+          [reach.words],
+          [
+            ...(range.isOpen ? [] : [{ x: range.end + 8, y: middle + 4.5, anchor: 'start' } as const]),
+            ...[20, -13].flatMap((shift): Spot[] => [
+              { x: range.likely ?? (range.begin + range.end) / 2, y: middle + shift, anchor: 'middle' },
+              { x: range.begin, y: middle + shift, anchor: 'start' },
+              { x: range.end, y: middle + shift, anchor: 'end' },
+            ]),
+            { x: range.begin - 6, y: middle + 4.5, anchor: 'end' },
+          ],
+          true,
+        );
+  const slotSaid =
+    named === undefined
+      ? null
+      : say([slotWords(named.slot, zone), plainDate(named.slot.from, zone)], besides(named.box, isTall ? [19] : [29, 18]), true);
+  const lateSaid =
+    late === undefined || !isTall
+      ? null
+      : say(
+          [
+            ...(late.slot.name === '' ? [] : [`${late.slot.name}, ${sayTooLate(late.slot, zone)}`]),
+            sayTooLate(late.slot, zone),
+            'too late',
+          ],
+          besides(late.box, [82]),
+        );
+  const dueWords =
+    due === null || dueX === null
+      ? null
+      : say(
+          [due.words],
+          [
+            ...besides({ left: dueX, right: dueX }, isTall ? [middle + 4, 74] : [28]),
+            // Where a slot follows at once, on the other side of today.
+            ...(dueX - x(now) < NEAR ? [{ x: x(now) - 6, y: isTall ? middle + 4 : 28, anchor: 'end' } as const] : []),
+          ],
+        );
   return (
     <svg width={width} height={height} viewBox={`0 0 ${width} ${height}`} role="img" aria-label={label} class="strip">
       {mondays(frame).map((at) => (
         <path key={at} d={`M${n(x(at))} 0V${height}`} stroke="var(--rule)" stroke-width={0.8} />
       ))}
       <path d={`M${n(x(now))} 0V${height}`} stroke="var(--ink)" stroke-width={1.2} />
-      {seen.map((slot) => (
-        <Slot key={slot.id} slot={slot} left={inside(slot.from)} right={inside(slot.to)} height={height} isTall={isTall} />
+      {seen.map(({ slot, box }) => (
+        <Slot key={slot.id} kind={slot.kind} box={box} />
       ))}
-      {reach !== null && reach.earliest < to && (
-        <ReachBar
-          reach={reach}
-          x={x}
-          width={width}
-          y={middle}
-          to={to}
-          now={now}
-          taken={seen.map((slot): Span => [inside(slot.from) - 3, Math.max(inside(slot.to), inside(slot.from) + 9) + 3])}
+      {range !== null && <ReachBar range={range} y={middle} />}
+      {living !== null && <Living living={living} x={x} width={width} y={isTall ? middle : 20} now={now} to={to} />}
+      {bar !== null && (
+        <rect
+          x={n(bar.left)}
+          y={bar.top}
+          width={n(Math.max(4, bar.right - bar.left))}
+          height={bar.bottom - bar.top}
+          fill="var(--ink)"
         />
       )}
-      {note !== null && (
-        <text x={n(x(now) + 8)} y={middle + 4.5} font-size={13} fill="var(--ink-2)" {...haloed}>
-          {note}
-        </text>
+      {dueX !== null && dueWords !== null && (
+        <path d={`M${n(dueX)} ${isTall ? 30 : 12}v${isTall ? 32 : 24}`} stroke="var(--ink)" stroke-width={2} />
       )}
-      {named !== undefined && (isTall || overdue === null) && (
-        <Words
-          left={inside(named.from)}
-          right={Math.max(inside(named.to), inside(named.from) + 9)}
-          width={width}
-          y={isTall ? 19 : 29}
-          fill="var(--act)"
-          isBold
-        >
-          {namedWords}
-        </Words>
-      )}
-      {late !== undefined && isTall && (
-        <Words
-          left={inside(late.from)}
-          right={Math.max(inside(late.to), inside(late.from) + 9)}
-          width={width}
-          y={82}
-          fill="var(--ink-2)"
-        >
-          {lateWords}
-        </Words>
-      )}
-      {living !== null && <Living living={living} x={x} width={width} y={isTall ? middle : 20} now={now} to={to} />}
-      {overdue !== null && (
-        <>
-          <rect
-            x={n(inside(overdue.since))}
-            y={isTall ? middle - 8 : 14}
-            width={n(Math.max(4, x(now) - inside(overdue.since)))}
-            height={isTall ? 16 : 13}
-            fill="var(--ink)"
-          />
-          <text x={n(x(now) + 7)} y={isTall ? middle + 5 : 25} font-size={13} font-weight={700} fill="var(--ink)" {...haloed}>
-            {overdue.words ?? `${sayDays(overdue.days)} overdue`}
-          </text>
-        </>
-      )}
-      {due !== null && due.at >= now && due.at < to && (isTall || dueRoom) && (
-        <>
-          <path d={`M${n(x(due.at))} ${isTall ? 30 : 12}v${isTall ? 32 : 24}`} stroke="var(--ink)" stroke-width={2} />
-          {dueRoom && (
-            <Words left={x(due.at)} right={x(due.at)} width={width} y={isTall ? 51 : 28} fill="var(--ink)">
-              {due.words}
-            </Words>
-          )}
-        </>
-      )}
+      <Words said={overdueWords} fill="var(--ink)" weight={700} />
+      <Words said={reachWords} fill="var(--ink)" weight={600} />
+      <Words said={slotSaid} fill="var(--act)" weight={700} />
+      <Words said={lateSaid} fill="var(--ink-2)" />
+      <Words said={dueWords} fill="var(--ink)" />
     </svg>
   );
 }
 
-type Span = readonly [number, number];
-/** As much of it as finds room beside the slot without covering another one. */
-function shortened(slot: SlotView, left: number, right: number, width: number, taken: readonly Span[]): string {
-  const days = `${sayDays(slot.daysTooLate)} too late`;
-  const all = [...(slot.name === '' ? [] : [`${slot.name}, ${days}`]), days, 'too late'];
-  const fits = (text: string): boolean => {
-    const long = wide(text, 13);
-    const spans: Span[] = [
-      [right + 5, right + 5 + long],
-      [left - 5 - long, left - 5],
-    ];
-    const span = spans[0]![1] <= width ? spans[0]! : spans[1]!;
-    return span[0] >= 0 && taken.every(([a, b]) => b < span[0] || a > span[1]);
-  };
-  return all.find(fits) ?? all.at(-1)!;
-}
+const NEAR = 32;
+/** Right of something, else left of it. */
+const besides = ({ left, right }: Pick<Box, 'left' | 'right'>, lines: readonly number[]): Spot[] =>
+  lines.flatMap((y): Spot[] => [
+    { x: right + 5, y, anchor: 'start' },
+    { x: left - 5, y, anchor: 'end' },
+  ]);
 
 export function slotWords(slot: Pick<SlotView, 'from' | 'name'>, zone: string): string {
   const day = plainDate(slot.from, zone);
   return slot.name === '' ? fullDate(slot.from, zone) : `${day}, ${slot.name.charAt(0).toLowerCase()}${slot.name.slice(1)}`;
 }
 
-function Slot(props: { slot: SlotView; left: number; right: number; height: number; isTall: boolean }) {
-  const { slot, left, height, isTall } = props;
-  const width = Math.max(9, props.right - left);
-  if (slot.kind === 'late')
-    return (
-      <rect
-        x={n(left)}
-        y={isTall ? 26 : 8}
-        width={n(width)}
-        height={height - (isTall ? 32 : 16)}
-        fill="none"
-        stroke="var(--act-edge)"
-        stroke-width={1.2}
-        stroke-dasharray="3 3"
-      />
-    );
-  const isFilled = slot.kind === 'last' || slot.kind === 'chosen';
+function slotBox({ kind }: SlotView, left: number, right: number, height: number, isTall: boolean): Box {
+  const sides = { left, right: Math.max(right, left + 9) };
+  return kind === 'late'
+    ? { ...sides, top: isTall ? 26 : 8, bottom: height - (isTall ? 6 : 8) }
+    : { ...sides, top: 6, bottom: height - 6 };
+}
+
+function Slot({ kind, box }: { kind: SlotView['kind']; box: Box }) {
+  const isFilled = kind === 'last' || kind === 'chosen';
   return (
     <rect
-      x={n(left)}
-      y={6}
-      width={n(width)}
-      height={height - 12}
-      fill={isFilled ? 'var(--act-fill)' : 'var(--paper)'}
-      stroke="var(--act)"
+      x={n(box.left)}
+      y={box.top}
+      width={n(box.right - box.left)}
+      height={box.bottom - box.top}
+      fill={isFilled ? 'var(--act-fill)' : kind === 'late' ? 'none' : 'var(--paper)'}
+      stroke={kind === 'late' ? 'var(--act-edge)' : 'var(--act)'}
       stroke-width={1.2}
+      {...(kind === 'late' ? { 'stroke-dasharray': '3 3' } : {})}
     />
   );
 }
 
-/** Words beside something, on the side that has room. */
-function Words(props: {
-  left: number;
-  right: number;
-  width: number;
-  y: number;
-  fill: string;
-  isBold?: boolean;
-  children: string;
-}) {
-  const { left, right, width, y, fill, isBold = false, children } = props;
-  const size = 13;
-  const long = wide(children, size, isBold);
-  const isRight = right + 5 + long <= width;
-  const isLeft = !isRight && left - 5 - long >= 0;
-  const at = isRight ? right + 5 : isLeft ? left - 5 : width - 1;
+function Words({ said, fill, weight = 400 }: { said: Said | null; fill: string; weight?: number }) {
+  if (said === null) return null;
   return (
-    <text
-      x={n(at)}
-      y={y}
-      font-size={size}
-      font-weight={isBold ? 700 : 400}
-      fill={fill}
-      text-anchor={isRight ? 'start' : 'end'}
-      {...haloed}
-    >
-      {children}
+    <text x={n(said.x)} y={said.y} font-size={13} font-weight={weight} fill={fill} text-anchor={said.anchor} {...haloed}>
+      {said.text}
     </text>
   );
 }
 
-/** Earliest to latest with end strokes, a dot at likely, on the limit that counts. */
-function ReachBar(props: {
-  reach: Reach;
-  x: (at: number) => number;
-  width: number;
-  y: number;
-  to: number;
-  now: number;
-  taken: readonly Span[];
-}) {
-  const { reach, x, width, y, to, now, taken } = props;
-  const begin = x(Math.max(reach.earliest, now));
+interface Range {
+  readonly begin: number;
+  readonly end: number;
+  readonly likely: number | null;
+  /** It goes on beyond the strip, or nothing says when it ends. */
+  readonly isOpen: boolean;
+}
+function rangeOf(reach: Reach, x: (at: number) => number, width: number, to: number, now: number): Range {
   const isOpen = reach.latest === null || reach.latest > to;
-  const end = isOpen ? width - 1 : x(Math.max(reach.latest as number, reach.earliest));
-  const likely = reach.likely !== null && reach.likely <= to ? x(Math.max(reach.likely, now)) : null;
-  const long = wide(reach.words, 13, true);
-  const isFree = taken.every(([left, right]) => right < end + 8 || left > end + 8 + long);
-  const isBeside = !isOpen && end + 8 + long <= width && isFree;
-  const at = isBeside ? end + 8 : Math.min(width - long / 2 - 1, Math.max(long / 2, likely ?? (begin + end) / 2));
+  return {
+    begin: x(Math.max(reach.earliest, now)),
+    end: isOpen ? width - 1 : x(Math.max(reach.latest as number, reach.earliest)),
+    likely: reach.likely !== null && reach.likely <= to ? x(Math.max(reach.likely, now)) : null,
+    isOpen,
+  };
+}
+
+/** Earliest to latest with end strokes, a dot at likely, on the limit that counts. */
+function ReachBar({ range: { begin, end, likely, isOpen }, y }: { range: Range; y: number }) {
   return (
     <g>
       <path d={`M${n(begin)} ${y}H${n(end)}`} stroke="var(--fan)" stroke-width={7} stroke-opacity={0.45} />
@@ -316,17 +292,6 @@ function ReachBar(props: {
         fill="none"
       />
       {likely !== null && <circle cx={n(likely)} cy={y} r={5.5} fill="var(--dot)" stroke="var(--paper)" stroke-width={1.5} />}
-      <text
-        x={n(at)}
-        y={isBeside ? y + 4.5 : y + 20}
-        font-size={13}
-        font-weight={600}
-        fill="var(--ink)"
-        text-anchor={isBeside ? 'start' : 'middle'}
-        {...haloed}
-      >
-        {reach.words}
-      </text>
     </g>
   );
 }

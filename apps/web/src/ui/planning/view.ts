@@ -4,7 +4,7 @@
  */
 import type { FindingLine, OrderLine, WindowView } from '@heatround/contract';
 import { type Conclusion, type LastWindow, type LimitGrade, type LimitProjection, startOfDay, wallTime } from '@heatround/domain';
-import { fullDate, plainDate, sayLimit, withSign } from '../format.ts';
+import { clockTime, fullDate, isSameDay, plainDate, sayCount, sayLimit, withSign } from '../format.ts';
 import { isOverdue } from './situation.ts';
 import { limitWord, sayDays, sayNumberWord } from './words.ts';
 
@@ -55,6 +55,10 @@ export function slotsOf(subject: Subject, windows: readonly WindowView[], now: n
     .sort((a, b) => a.from - b.from || a.to - b.to);
 }
 
+/** How late a window is: counted to its end, which is said where it lasts for days and may begin in time. */
+export const sayTooLate = ({ from, to, daysTooLate }: Pick<SlotView, 'from' | 'to' | 'daysTooLate'>, zone: string): string =>
+  `${isSameDay(from, to, zone) ? '' : 'ends '}${sayDays(daysTooLate)} too late`;
+
 /** How many windows fit. */
 const countFits = (slots: readonly SlotView[]): number => slots.filter(({ kind }) => kind === 'last' || kind === 'fits').length;
 
@@ -65,6 +69,12 @@ export function countingOf(conclusion: Conclusion | null, lastWindow: LastWindow
   return found !== null && found.show === 'range' && found.earliestAt !== null ? found : null;
 }
 
+/** Why nothing says by when. */
+const sayNoForecast = (conclusion: Conclusion | null): string =>
+  conclusion === null
+    ? 'The forecast is being worked out.'
+    : `No forecast${conclusion.comparableCount > 0 ? ` from ${sayCount(conclusion.comparableCount, 'reading')}` : ''}.`;
+
 /** The column "Last window": its day, and why it is that one. */
 export function sayLastWindow(subject: Subject, slots: readonly SlotView[], now: number): { title: string; note: string } {
   const { lastWindow } = subject;
@@ -73,7 +83,7 @@ export function sayLastWindow(subject: Subject, slots: readonly SlotView[], now:
   const limit =
     before === null || earliestAt === null ? '' : `${limitWord(before)}, earliest ${plainDate(earliestAt, zone, now)}`;
   if (window === null) {
-    if (before === null) return { title: 'No date yet', note: 'No forecast names one.' };
+    if (before === null) return { title: 'No date yet', note: sayNoForecast(subject.conclusion) };
     return (earliestAt as number) <= now
       ? { title: 'Do not wait', note: `The earliest date of ${limitWord(before)} is past.` }
       : { title: 'No window', note: `None lies before ${limit}. Ask for one.` };
@@ -100,7 +110,8 @@ function sayUrgency(line: FindingLine, slots: readonly SlotView[], now: number):
     return earliestAt <= now
       ? `its earliest date of ${limitWord(before)} is past`
       : `no window lies before ${plainDate(earliestAt, zone, now)}`;
-  return `it waits since ${fullDate(line.reportedAt, zone, now)}`;
+  const since = Date.parse(line.reportedAt);
+  return `it has waited since ${isSameDay(since, now, zone) ? `${clockTime(since, zone)} today` : fullDate(since, zone, now)}`;
 }
 
 /** The opening sentence of Answers due. */

@@ -95,10 +95,18 @@ const MADE_WORDS: Readonly<Record<string, string>> = {
   'take-up': 'Taken up anew',
   'order-merged': 'Goes on with another order',
 };
-export const sayMade = (move: string, to: string): string => {
+/** @param nameOf the name of somebody, null for who is no longer among the people. */
+export function sayMade(
+  { move, to, given }: { readonly move: string; readonly to: string; readonly given: object },
+  nameOf: (personId: string) => string | null,
+): string {
   if (move === 'prove') return to === 'proved' ? 'Proved' : 'Not proved';
+  if (move === 'give' && 'ownerId' in given)
+    return typeof given.ownerId === 'string'
+      ? `Given to ${nameOf(given.ownerId) ?? 'somebody no longer here'}`
+      : 'Given back, nobody has it';
   return MADE_WORDS[move] ?? move.replaceAll('-', ' ');
-};
+}
 
 const CAUSES: Readonly<Record<string, string>> = {
   'read-again': 'it was read again',
