@@ -222,7 +222,7 @@ describe('findings and orders that cross', () => {
   });
 
   it('a chain of merges while its head ends: no finding stays with an order that is over', { timeout: 60_000 }, async () => {
-    for (let turn = 0; turn < 12; turn++) {
+    for (let turn = 0; turn < 6; turn++) {
       const [a, b, head] = [await shop.agreed(), await shop.agreed(), await shop.agreed()];
       await move(b.orderId, { kind: 'merge-into', orderId: head.orderId });
       const replies = await Promise.all([
@@ -239,7 +239,7 @@ describe('findings and orders that cross', () => {
   it('merges that cross while readings arrive leave one open order, the worst grade on it, every finding with it', {
     timeout: 60_000,
   }, async () => {
-    for (let turn = 0; turn < 6; turn++) {
+    for (let turn = 0; turn < 3; turn++) {
       const made = [await shop.agreed(), await shop.agreed(), await shop.agreed(), await shop.agreed()] as const;
       const [a, b, c, d] = made;
       const merge = (one: typeof a, into: typeof a) =>
