@@ -23,7 +23,7 @@ import type { Scope } from '../deps/index.ts';
 import { idOf } from '../deps/index.ts';
 import { limitsOf } from '../limits/index.ts';
 import { hashOf, type Recorded } from '../readings/index.ts';
-import { closeStops, type WindowAhead, windowsAhead } from '../rounds/index.ts';
+import { type WindowAhead, windowsAhead } from '../rounds/index.ts';
 import { type About, aboutPoints } from './about.ts';
 import { Desk, type HeldFinding, type HeldOrder } from './desk.ts';
 import { answerDue, bringBackFinding, holdOrder, joinFinding, newOrder, tryMove, worsen } from './making.ts';

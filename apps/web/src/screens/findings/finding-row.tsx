@@ -291,5 +291,7 @@ function sayReachLabel(line: FindingLine, now: number): string {
 
 const sayTrendOf = ({ conclusion }: FindingLine, zone: string, now: number): string => {
   const trend = conclusion === null ? null : trendAt(conclusion, zone, now);
+  // What was steady until the newest reading is not called so beside that one.
+  if (trend === 'steady' && conclusion!.projections.some(({ apart }) => apart != null)) return 'Unlike its readings before. ';
   return trend === null ? '' : `${sentenceCase(TREND_WORDS[trend])}. `;
 };

@@ -80,7 +80,7 @@ export function MyWalkScreen() {
           ? isFetching
             ? 'What you walk today'
             : 'What you walk is not on this phone yet.'
-          : opening(toWalk, open, known, zone, now)}
+          : opening(toWalk, open, known, now)}
       </h1>
       {toWalk > 0 && <p class="soft lead">{sayWhen(due, now, zone)}</p>}
       {trouble !== null && !(trouble instanceof NoSignal && known !== null) && <Told>{sayTrouble(trouble)}</Told>}
@@ -166,7 +166,7 @@ const isOver = (walk: Walk): boolean =>
     ? !walk.stops.some((stop) => !isAnswered(stop))
     : ['handed-in', 'looked-over', 'called-off', 'missed'].includes(walk.round?.state ?? '');
 
-function opening(toWalk: number, open: readonly Walk[], known: Known, zone: string, now: number): string {
+function opening(toWalk: number, open: readonly Walk[], known: Known, now: number): string {
   if (toWalk > 0) return `${sayCount(toWalk, 'stop')} to walk`;
   const ready = open.find((walk) => walk.roundId !== null);
   if (ready !== undefined) return `Every stop of ${ready.code} is answered. Hand it in.`;
