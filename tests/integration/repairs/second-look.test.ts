@@ -83,6 +83,18 @@ describe('a second look', () => {
     expect(late.id).toBeTruthy();
   });
 
+  it('of much that came late only the newest is told, and all of it goes along with the worst grade', async () => {
+    const { pointId, findingId } = await provedWithLate('105');
+    for (let minute = 1; minute <= 6; minute++) {
+      shop.service.clock.advance(60_000);
+      await shop.technician.submit([readingFact(pointId, '85', { takenAt: at(-2 * HOUR + minute) })]);
+    }
+    expect((await asking(pointId))[0].late).toHaveLength(5);
+    const taken = await look(shop.planner, findingId, 'take-up');
+    const made = (await shop.findings(pointId)).find(({ id }) => id === taken.body.taken.id);
+    expect(made).toMatchObject({ grade: 'now', evidence: 7 });
+  });
+
   it('where the fault is open anew already, what came late speaks for that one', async () => {
     const { pointId, findingId } = await provedWithLate();
     await shop.read(pointId, 85);

@@ -90,18 +90,15 @@ export class Desk {
   /** Epoch milliseconds by the organisation's clock. */
   readonly at: number;
 
+  private readonly holds: boolean;
   readonly #lock: (alias: Sql) => Sql;
 
   /** @param holds false: only to look; nothing is locked, and nothing may be put back. */
-  constructor(
-    db: TenantDb,
-    scope: Pick<Scope, 'organisationId'>,
-    at: number,
-    private readonly holds = true,
-  ) {
+  constructor(db: TenantDb, scope: Pick<Scope, 'organisationId'>, at: number, holds = true) {
     this.db = db;
     this.scope = scope;
     this.at = at;
+    this.holds = holds;
     this.#lock = (alias) => (holds ? sql`FOR UPDATE OF ${alias}` : sql.empty);
   }
 

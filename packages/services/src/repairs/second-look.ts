@@ -31,9 +31,15 @@ export interface LateEvidence {
 
 /** The newest few are told; the whole evidence stands on the order. */
 const MOST_TOLD = 5;
+/** So much of it goes along with a finding that is taken up anew. */
+const MOST_TAKEN = 500;
 
 /** What came since each of these findings was answered, oldest first. */
-export async function lateEvidenceOf(db: TenantDb, findingIds: readonly string[]): Promise<Map<string, LateEvidence[]>> {
+export async function lateEvidenceOf(
+  db: TenantDb,
+  findingIds: readonly string[],
+  most = MOST_TOLD,
+): Promise<Map<string, LateEvidence[]>> {
   const byFinding = new Map<string, LateEvidence[]>();
   if (findingIds.length === 0) return byFinding;
   const rows = await db.$queryRaw<(LateEvidence & { findingId: string })[]>(sql`
@@ -49,7 +55,7 @@ export async function lateEvidenceOf(db: TenantDb, findingIds: readonly string[]
         LEFT JOIN membership m ON m.organisation_id = t.organisation_id AND m.person_id = t.submitted_by
       WHERE f.organisation_id = current_organisation() AND f.id = wanted.id AND e.added_at > greatest(f.ended_at,
         (SELECT v.moved_at FROM move v WHERE v.organisation_id = f.organisation_id AND v.subject_id = f.id ORDER BY v.version DESC LIMIT 1))
-      ORDER BY t.received_at DESC, t.id DESC LIMIT ${MOST_TOLD}) n
+      ORDER BY t.received_at DESC, t.id DESC LIMIT ${most}) n
     ORDER BY n."receivedAt", n."factId"`);
   for (const { findingId, ...late } of rows) byFinding.set(findingId, [...(byFinding.get(findingId) ?? []), late]);
   return byFinding;
@@ -87,7 +93,7 @@ export async function lookAgainAt(
     const mover = { by: scope.personId, roles: scope.roles, at: desk.at, seenVersion: version };
     const looked = lookAgain(finding, look, mover);
     if ('refused' in looked) throw problemOf(looked, 'answer-findings', finding);
-    const late = (await lateEvidenceOf(db, [findingId])).get(findingId) ?? [];
+    const late = (await lateEvidenceOf(db, [findingId], MOST_TAKEN)).get(findingId) ?? [];
     const taken = look.kind === 'take-up' ? await takeUp(db, scope, desk, held, about, look, late) : null;
     held.asksPlanner = false;
     const given = taken === null ? looked.record.given : { ...looked.record.given, takenAs: taken.finding.id };
