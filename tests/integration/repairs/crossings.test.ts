@@ -280,5 +280,9 @@ describe('findings and orders that cross', () => {
     const { orderId } = await shop.agreed();
     const given = await shop.move(shop.planner, orderId, { kind: 'give', ownerId: guest.personId });
     expect(given.status).toBe(409);
+    const { id: elsewhere } = (await shop.planner.call('createSite', { body: { name: 'Annex', zone: 'Europe/Dublin' } })).body;
+    const far = await shop.service.person(shop.organisationId, ['technician'], { name: 'Fay Far', siteIds: [elsewhere] });
+    const there = await shop.answer(shop.planner, finding.id, { kind: 'read-again', walkerId: far.personId });
+    expect(there.body).toMatchObject({ status: 409, detail: expect.stringMatching(/^Fay Far was not given this site/) });
   });
 });

@@ -148,7 +148,7 @@ async function answerAs(
     const untilMs = answer.latestAt ?? desk.at + READ_AGAIN_DAYS * DAY;
     if (untilMs <= desk.at)
       throw new Problem('reason-needed', 'To have this read again, name a date ahead. Nothing was changed.');
-    if (answer.walkerId) await mustBeAbleTo(db, answer.walkerId, 'submit-facts', desk.at);
+    if (answer.walkerId) await mustBeAbleTo(db, answer.walkerId, 'submit-facts', held.siteId, desk.at);
     const note = answer.reason?.trim() || `Read again: finding ${held.number}.`;
     const stop = { id: idOf('read-again', id, moved.finding.version), kind: 'read-again', pointId, findingId: id } as const;
     const placed = await placeStop(db, scope, {
@@ -199,12 +199,13 @@ function moveOf(scope: Scope, { finding }: HeldFinding, answer: Exclude<Answer, 
   }
 }
 
-/** A member whose time has not ended and who may do what is asked for. */
-export async function mustBeAbleTo(db: TenantDb, personId: string, action: Action, at: number): Promise<void> {
-  const [found] = await db.$queryRaw<{ name: string; roles: string[] }[]>(sql`
-    SELECT name, roles FROM membership WHERE organisation_id = current_organisation() AND person_id = ${personId}::uuid
+/** A member whose time has not ended and who may do what is asked for, at this site. */
+export async function mustBeAbleTo(db: TenantDb, personId: string, action: Action, siteId: string, at: number): Promise<void> {
+  const [found] = await db.$queryRaw<{ name: string; roles: string[]; seesSite: boolean }[]>(sql`
+    SELECT name, roles, (site_ids IS NULL OR ${siteId}::uuid = ANY (site_ids)) AS "seesSite" FROM membership WHERE organisation_id = current_organisation() AND person_id = ${personId}::uuid
       AND (ends_at IS NULL OR ends_at > ${new Date(at)}::timestamptz)`);
   if (!found) throw notFound('person');
+  if (!found.seesSite) throw refuseMove(`${found.name} was not given this site.`);
   if (!may(found.roles, action))
     throw refuseMove(`${found.name} may not do that; it belongs to: ${rolesThatMay(action).join(', ')}.`);
 }
@@ -220,7 +221,7 @@ async function makeOrder(
 ): Promise<void> {
   const orderId = held.finding.orderId!;
   if (desk.orders.has(orderId)) return;
-  if (ownerId) await mustBeAbleTo(db, ownerId, 'move-own-order', desk.at);
+  if (ownerId) await mustBeAbleTo(db, ownerId, 'move-own-order', held.siteId, desk.at);
   const [taken] = await db.$queryRaw<{ id: string }[]>(
     sql`SELECT id FROM work_order WHERE organisation_id = ${scope.organisationId}::uuid AND id = ${orderId}::uuid`,
   );

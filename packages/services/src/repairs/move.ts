@@ -257,7 +257,7 @@ async function give(asked: Asked, ownerId: string | null): Promise<void> {
   if (order.ownerId === ownerId) return;
   mustBeSeen(order, asked.seen);
   if (order.endedAt !== null) throw refuseMove('This order has ended; nobody has the ball any more.');
-  if (ownerId) await mustBeAbleTo(unit.db, ownerId, 'move-own-order', desk.at);
+  if (ownerId) await mustBeAbleTo(unit.db, ownerId, 'move-own-order', held.siteId, desk.at);
   const record = { move: 'give', from: order.state, to: order.state, by: scope.personId, at: desk.at, why: null };
   desk.setOrder(
     held,
